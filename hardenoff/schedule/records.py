@@ -1,0 +1,238 @@
+"""What a schedule is made of: frozen, plain values that every view renders and none computes with.
+
+SI inside, times tz-aware in the place's zone. No pandas here, so that a kept schedule can be shown without it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import Literal
+
+from hardenoff.records import UnitSystem
+
+Stage = Literal["sown", "inside", "ramp", "hardened", "planted"]
+DayVerdict = Literal["out", "hold", "in"]
+NightVerdict = Literal["out", "cover", "in", "unknown"]
+NightBecause = Literal["weather", "rule", "unknown", "absent", "none"]
+NightAction = Literal["none", "bring_in", "cover", "uncover"]
+Certainty = Literal["forecast", "odds", "beyond"]
+ForecastStatus = Literal["fresh", "cached", "stale", "file", "none"]
+Way = Literal["longer", "sheltered"]
+Confidence = Literal["known", "assumed"]
+
+
+@dataclass(frozen=True, slots=True)
+class Reason:
+    """Why: a stable code for programs, a sentence for people, the number behind it and its source."""
+
+    code: str
+    text: str
+    value: float | None = None
+    limit: float | None = None
+    unit: str | None = None
+    source: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Placement:
+    """A batch stands at an outdoor spot from one quarter hour to another."""
+
+    spot: str
+    start: datetime
+    end: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """The most (and for air the least) of one day. None = the rule gives no number there."""
+
+    outdoor_hours: float | None
+    direct_sun_hours: float | None
+    light_mol: float
+    gust_m_s: float | None
+    """At the plant."""
+    least_air_c: float
+    nights_out: bool
+
+
+@dataclass(frozen=True, slots=True)
+class StateAt:
+    """What a batch has got used to, as at 00:00 local of the day."""
+
+    air: float
+    sun: float
+    cold: float
+    light_mol: float
+    ramp_days: float
+    confidence: Confidence
+
+
+@dataclass(frozen=True, slots=True)
+class NightAnswer:
+    """One batch, one night. Numbers are None where the night is unknown."""
+
+    evening: date
+    morning: date
+    spot: str | None
+    """The outdoor spot the numbers are for: where it stands if it stays out."""
+    air_low_c: float | None
+    """Forecast air + the spot's known offset."""
+    leaf_low_c: float | None
+    low_1_in_10_c: float | None
+    """The spot's air: one night in ten is colder than this."""
+    check_below_c: float
+    harm_below_c: float
+    odds_check: float | None
+    odds_harm: float | None
+    verdict: NightVerdict
+    because: NightBecause
+    action: NightAction
+    low_at: datetime | None = None
+    forecast_low_c: float | None = None
+    """The forecast's own low, before the spot's offset."""
+
+
+@dataclass(frozen=True, slots=True)
+class StripHour:
+    """One hour of the day's strip: where the batch stands and what reaches it there."""
+
+    at: datetime
+    spot: str
+    sun_share: float
+    """Share of the hour with direct sun on the batch if clear, 0 to 1 (0 inside)."""
+    air_c: float | None
+    gust_m_s: float | None
+    """Forecast gust at 10 m."""
+    gust_at_plant_m_s: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class BatchDay:
+    """One batch, one local date: the day's answer with its reasons."""
+
+    batch: str
+    crop: str
+    trays: int
+    stage: Stage
+    verdict: DayVerdict | None
+    """None beyond the forecast."""
+    way: Way | None
+    placements: tuple[Placement, ...]
+    outdoor_hours: float
+    direct_sun_hours_likely: float | None
+    direct_sun_hours_if_clear: float
+    limits: Limits
+    light_mol_likely: float | None
+    light_mol_if_clear: float
+    light_mol_outdoor_likely: float | None
+    state: StateAt
+    night: NightAnswer | None
+    """None beyond the forecast."""
+    rule: str
+    rule_source: str
+    reasons: tuple[Reason, ...] = ()
+    warnings: tuple[Reason, ...] = ()
+    strip: tuple[StripHour, ...] = ()
+    """Filled for today only."""
+    hold_costs: str | None = None
+    """What a hold costs, as 'finish Thu 6 May -> Fri 7 May'."""
+    water_by: datetime | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Move:
+    """One carry: these batches go from one place to another at one time."""
+
+    at: datetime
+    batches: tuple[str, ...]
+    trays: int
+    origin: str
+    target: str
+
+
+@dataclass(frozen=True, slots=True)
+class Day:
+    """All batches of one local date."""
+
+    date: date
+    certainty: Certainty
+    batches: tuple[BatchDay, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Finish:
+    """When a batch is hardened and when it can be planted out; None = not known, or never under this rule."""
+
+    batch: str
+    earliest: date | None
+    likely: date | None
+    latest: date | None
+    plant_out: date | None
+    wait_until: date | None = None
+    """A later first outing that would finish sooner, if there is one (nothing has been started yet)."""
+    reasons: tuple[Reason, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class BatchNight:
+    """One batch in the cold watch."""
+
+    batch: str
+    crop: str
+    trays: int
+    stage: Stage
+    night: NightAnswer
+    reasons: tuple[Reason, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class WatchedNight:
+    """One night with all its batches; the running one comes before the coming one."""
+
+    evening: date
+    morning: date
+    running: bool
+    batches: tuple[BatchNight, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """What moved since the last run, and why."""
+
+    batch: str
+    what: str
+    was: str
+    now: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class ForecastNote:
+    """What the schedule was made from."""
+
+    provider: str | None
+    issued_at: datetime | None
+    fetched_at: datetime | None
+    age_hours: float | None
+    status: ForecastStatus
+    attribution: str | None
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Schedule:
+    """Everything a view needs: `days[0]` is today."""
+
+    now: datetime
+    date: date
+    timezone: str
+    place: str
+    units: UnitSystem
+    forecast: ForecastNote
+    moves: tuple[Move, ...]
+    """Today's carries in the order they are walked."""
+    days: tuple[Day, ...]
+    finishes: tuple[Finish, ...]
+    nights: tuple[WatchedNight, ...]
+    changes: tuple[Change, ...] = ()
