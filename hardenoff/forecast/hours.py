@@ -16,7 +16,11 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """A column of the hourly frame. `cell`: point at the label, or mean, sum, least, most of the hour."""
+    """A column of the hourly frame. `cell`: point at the label, or mean, sum, least, most of the hour.
+
+    `slack` is how far outside the bounds a reading still counts as the bound: sensors and interpolation
+    give radiation a little below zero at night and humidity a little above one.
+    """
 
     name: str
     unit: str
@@ -24,13 +28,14 @@ class Column:
     cell: str
     least: float
     most: float
+    slack: float = 0.0
 
 
 COLUMNS: tuple[Column, ...] = (
     Column("air_temperature_c", "degC", "air, 2 m", "point", -80.0, 60.0),
     Column("air_temperature_min_c", "degC", "least air temperature within the hour, 2 m", "least", -80.0, 60.0),
     Column("dew_point_c", "degC", "dew point, 2 m", "point", -80.0, 40.0),
-    Column("relative_humidity_frac", "1", "relative humidity, 2 m", "point", 0.0, 1.0),
+    Column("relative_humidity_frac", "1", "relative humidity, 2 m", "point", 0.0, 1.0, 0.05),
     Column("wind_speed_m_s", "m/s", "mean wind, 10 m", "point", 0.0, 110.0),
     Column("wind_gust_m_s", "m/s", "strongest gust, 10 m", "most", 0.0, 130.0),
     Column("wind_from_deg", "deg", "bearing the wind comes from", "point", 0.0, 360.0),
@@ -40,13 +45,14 @@ COLUMNS: tuple[Column, ...] = (
     Column("cloud_high_frac", "1", "high cloud", "point", 0.0, 1.0),
     Column("precipitation_mm", "mm", "rain and melted snow", "sum", 0.0, 400.0),
     Column("precipitation_probability_frac", "1", "chance of measurable precipitation", "point", 0.0, 1.0),
-    Column("ghi_w_m2", "W/m2", "sun and sky on the level", "mean", 0.0, 1500.0),
-    Column("dni_w_m2", "W/m2", "sun on a surface facing it", "mean", 0.0, 1400.0),
-    Column("dhi_w_m2", "W/m2", "sky on the level", "mean", 0.0, 1000.0),
+    Column("ghi_w_m2", "W/m2", "sun and sky on the level", "mean", 0.0, 1500.0, 5.0),
+    Column("dni_w_m2", "W/m2", "sun on a surface facing it", "mean", 0.0, 1400.0, 5.0),
+    Column("dhi_w_m2", "W/m2", "sky on the level", "mean", 0.0, 1000.0, 5.0),
     Column("soil_temperature_c", "degC", "top soil, a few cm down", "point", -60.0, 80.0),
-    Column("et0_mm", "mm", "reference evapotranspiration", "sum", 0.0, 5.0),
+    Column("et0_mm", "mm", "reference evapotranspiration", "sum", 0.0, 5.0, 0.2),
     Column("uv_index", "1", "UV index", "point", 0.0, 25.0),
     Column("native_step_h", "h", "step the provider really computed", "point", 0.25, 24.0),
+    Column("weather_code", "1", "present weather, WMO code table 4677", "point", 0.0, 99.0),
 )
 """The contract, in order. `least` and `most` bound what can be believed; outside becomes NaN with a note."""
 
