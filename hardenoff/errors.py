@@ -73,3 +73,7 @@ class UnreadableError(HardenoffError):
     """A reply, a saved forecast or a data file can't be read as what it should be."""
 
     exit_code = Exit.UNREADABLE
+
+
+class NotCoveredError(UnreadableError):
+    """The provider answered, and does not serve this place: not an outage, so ask the next one."""
