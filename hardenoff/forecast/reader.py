@@ -40,6 +40,8 @@ class Request:
     headers: Mapping[str, str] = field(default_factory=dict)
     optional: bool = False
     """The forecast can be read without it."""
+    keep_s: float = 3600.0
+    """How long the reply may be used again where it says nothing of that itself, s."""
 
 
 @dataclass(frozen=True, slots=True)
