@@ -4,7 +4,8 @@
     body       bytes -> JSON, with HTML, empty and cut-off bodies told apart
     frame      finish_hours: regular hours, bounds, notes, estimates
     open_meteo, ...   the providers
-    saved      a reply or a bundle that someone kept; another place, too old
+    saved      a reply or a bundle that someone kept
+    checks     another place, too old
     registry   READERS, by key
 
 Importing this package loads no pandas: the heavy names below are fetched when first used.
@@ -20,7 +21,9 @@ from hardenoff.forecast.reader import FORECAST, Reader, Reply, Request
 from hardenoff.forecast.registry import READERS
 
 if TYPE_CHECKING:
+    from hardenoff.forecast.checks import check_age, check_place
     from hardenoff.forecast.frame import finish_hours
+    from hardenoff.forecast.saved import Saved, read_saved, write_bundle
 
 __all__ = [
     "COLUMNS",
@@ -33,10 +36,22 @@ __all__ = [
     "Reader",
     "Reply",
     "Request",
+    "Saved",
+    "check_age",
+    "check_place",
     "finish_hours",
+    "read_saved",
+    "write_bundle",
 ]
 
-_HEAVY = {"finish_hours": "frame"}
+_HEAVY = {
+    "Saved": "saved",
+    "check_age": "checks",
+    "check_place": "checks",
+    "finish_hours": "frame",
+    "read_saved": "saved",
+    "write_bundle": "saved",
+}
 
 
 def __getattr__(name: str) -> Any:

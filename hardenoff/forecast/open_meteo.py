@@ -1,0 +1,312 @@
+"""Open-Meteo `/v1/forecast`: the worldwide default, hourly with radiation and top soil, 16 days ahead.
+
+The request asks for GMT, Unix time and m/s, so its replies need no conversion. Saved replies may have been
+asked for otherwise, in any of the provider's units, time formats and zones, or years ago with older names.
+Means, sums and maxima are stamped at the END of their hour there and are moved to its start.
+Documentation: open-meteo.com/en/docs. Data licence CC BY 4.0, free access for non-commercial use.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
+
+import numpy as np
+import pandas as pd
+
+from hardenoff.errors import NotCoveredError, UnreadableError
+from hardenoff.forecast.body import load_document
+from hardenoff.forecast.checks import freshest_moment
+from hardenoff.forecast.frame import FloatArray, finished, numbers
+from hardenoff.forecast.hours import Forecast, Origin
+from hardenoff.forecast.reader import FORECAST, Request, base_url, coordinates
+from hardenoff.records import ForecastSettings, Place
+
+NAME = "Open-Meteo reply"
+HOST = "https://api.open-meteo.com"
+PAST_DAYS, FORECAST_DAYS = 2, 16
+
+UNITS: Mapping[str, Mapping[str, tuple[float, float]]] = {
+    "temperature": {"°C": (1.0, 0.0), "°F": (5.0 / 9.0, -160.0 / 9.0)},
+    "speed": {
+        "m/s": (1.0, 0.0),
+        "km/h": (1.0 / 3.6, 0.0),
+        "mp/h": (0.44704, 0.0),
+        "mph": (0.44704, 0.0),
+        "kn": (1852.0 / 3600.0, 0.0),
+    },
+    "share": {"%": (0.01, 0.0)},
+    "depth": {"mm": (1.0, 0.0), "inch": (25.4, 0.0)},
+    "flux": {"W/m²": (1.0, 0.0), "W/m2": (1.0, 0.0)},
+    "bearing": {"°": (1.0, 0.0)},
+    "index": {"": (1.0, 0.0)},
+    "code": {"wmo code": (1.0, 0.0), "": (1.0, 0.0)},
+}
+"""Units a reply may state, by kind; (factor, offset) leads to ours. The first of each is what we ask for."""
+
+
+@dataclass(frozen=True, slots=True)
+class Variable:
+    """A variable of the provider: our column, its names (today's first), its kind of unit, its label."""
+
+    column: str
+    names: tuple[str, ...]
+    kind: str
+    end_labelled: bool = False
+
+
+VARIABLES: tuple[Variable, ...] = (
+    Variable("air_temperature_c", ("temperature_2m",), "temperature"),
+    Variable("relative_humidity_frac", ("relative_humidity_2m", "relativehumidity_2m"), "share"),
+    Variable("dew_point_c", ("dew_point_2m", "dewpoint_2m"), "temperature"),
+    Variable("precipitation_mm", ("precipitation",), "depth", end_labelled=True),
+    Variable("precipitation_probability_frac", ("precipitation_probability",), "share", end_labelled=True),
+    Variable("weather_code", ("weather_code", "weathercode"), "code"),
+    Variable("cloud_cover_frac", ("cloud_cover", "cloudcover"), "share"),
+    Variable("cloud_low_frac", ("cloud_cover_low", "cloudcover_low"), "share"),
+    Variable("cloud_mid_frac", ("cloud_cover_mid", "cloudcover_mid"), "share"),
+    Variable("cloud_high_frac", ("cloud_cover_high", "cloudcover_high"), "share"),
+    Variable("wind_speed_m_s", ("wind_speed_10m", "windspeed_10m"), "speed"),
+    Variable("wind_gust_m_s", ("wind_gusts_10m", "windgusts_10m"), "speed", end_labelled=True),
+    Variable("wind_from_deg", ("wind_direction_10m", "winddirection_10m"), "bearing"),
+    Variable("ghi_w_m2", ("shortwave_radiation",), "flux", end_labelled=True),
+    Variable("dni_w_m2", ("direct_normal_irradiance",), "flux", end_labelled=True),
+    Variable("dhi_w_m2", ("diffuse_radiation",), "flux", end_labelled=True),
+    Variable("soil_temperature_c", ("soil_temperature_6cm",), "temperature"),
+    Variable("et0_mm", ("et0_fao_evapotranspiration",), "depth", end_labelled=True),
+    Variable("uv_index", ("uv_index",), "index"),
+)
+
+NATIVE_STEPS = ((72.0, 1.0), (144.0, 3.0), (np.inf, 6.0))
+"""(lead time up to, step), hours: the step the blended models compute; the reply itself is always hourly (ours,
+after the model table of the documentation: regional models end at 2 to 3 days, global ones coarsen at about 6)."""
+
+
+class OpenMeteo:
+    """The reader. One request, no key."""
+
+    key = "open-meteo"
+    attribution = "Weather data by Open-Meteo.com (CC BY 4.0, https://open-meteo.com/), hours rearranged"
+
+    def url(self, place: Place, settings: ForecastSettings) -> str:
+        """The one address; always the same order, so that a cache knows it again."""
+        latitude, longitude = coordinates(place, settings)
+        height = "" if place.elevation_m is None else f"&elevation={place.elevation_m:.0f}"
+        return (
+            f"{base_url(settings, self.key, HOST)}/v1/forecast?latitude={latitude}&longitude={longitude}{height}"
+            "&timezone=GMT&timeformat=unixtime&temperature_unit=celsius&wind_speed_unit=ms&precipitation_unit=mm"
+            f"&past_days={PAST_DAYS}&forecast_days={FORECAST_DAYS}"
+            f"&hourly={','.join(variable.names[0] for variable in VARIABLES)}"
+        )
+
+    def requests(
+        self, place: Place, settings: ForecastSettings, answered: Mapping[str, bytes]
+    ) -> tuple[Request, ...]:
+        """See Reader."""
+        if FORECAST in answered:
+            return ()
+        return (Request(FORECAST, self.url(place, settings), {"Accept": "application/json"}),)
+
+    def recognises(self, document: object) -> bool:
+        """See Reader."""
+        if isinstance(document, list):
+            return bool(document) and all(self.recognises(one) for one in document)
+        if not isinstance(document, dict):
+            return False
+        is_error = document.get("error") is True and "reason" in document
+        return is_error or "hourly_units" in document or "generationtime_ms" in document
+
+    def parse(
+        self, bodies: Mapping[str, bytes], *, fetched_at: datetime | None, headers: Mapping[str, str]
+    ) -> Forecast:
+        """See Reader. The reply does not say when its models ran: `issued_at` is None."""
+        reply = _one_place(load_document(bodies[FORECAST], NAME))
+        hourly = _hourly(reply)
+        notes: list[str] = []
+        frame = pd.DataFrame(_columns(reply, hourly, notes), index=_stamps(reply, hourly, notes))
+        frame["native_step_h"] = _native_steps(frame.index, fetched_at)
+        origin = Origin(
+            provider=self.key,
+            attribution=self.attribution,
+            issued_at=None,
+            fetched_at=fetched_at,
+            latitude=_number(reply, "latitude"),
+            longitude=_number(reply, "longitude"),
+            elevation_m=_number(reply, "elevation"),
+            notes=tuple(notes),
+        )
+        return finished(frame, origin, end_labelled=[v.column for v in VARIABLES if v.end_labelled])
+
+
+READER = OpenMeteo()
+
+
+# --- the reply ---------------------------------------------------------------------------------------
+
+
+def _one_place(document: object) -> dict[str, object]:
+    """The reply of one place, out of a list of one if need be, and no error reply."""
+    if isinstance(document, list) and len(document) == 1:
+        document = document[0]
+    if isinstance(document, list):
+        raise _unreadable(
+            f"a list of {len(document)} places",
+            "the reply for one place",
+            "ask for the garden's coordinates alone",
+        )
+    if not isinstance(document, dict):
+        raise _unreadable("no JSON object", "one JSON object, {...}")
+    if document.get("error"):
+        reason = " ".join(str(document.get("reason", "no reason given")).split())[:200]
+        uncovered = "no data is available for this location" in reason.lower()
+        fault = NotCoveredError if uncovered else UnreadableError
+        raise fault(
+            f"{NAME}: the provider answered with an error: {reason!r}", "a forecast", "see the reason; try later"
+        )
+    return document
+
+
+def _hourly(reply: Mapping[str, object]) -> dict[str, list[object]]:
+    """The lists of the hourly block that we know, all as long as its time list."""
+    block = reply.get("hourly")
+    if not isinstance(block, dict):
+        raise _unreadable(
+            "no hourly block",
+            f"`hourly` with `time`, {VARIABLES[0].names[0]} and the other columns",
+            "ask for hourly=...; daily values don't tell what a night does",
+        )
+    known = {"time", *(name for variable in VARIABLES for name in variable.names)}
+    lists = {name: values for name, values in block.items() if name in known and values is not None}
+    for name, values in lists.items():
+        if not isinstance(values, list):
+            raise _unreadable(f"hourly.{name} is no list", "a list with one value an hour")
+    stamps = lists.get("time", [])
+    if not stamps:
+        raise _unreadable("no hours in it: hourly.time is missing or empty", "one stamp an hour")
+    for name, values in lists.items():
+        if len(values) != len(stamps):
+            raise _unreadable(
+                f"hourly.{name} has {len(values)} values for {len(stamps)} hours", "one value an hour"
+            )
+    if not any(name in lists for name in VARIABLES[0].names):
+        raise _unreadable(
+            f"no air temperature among its columns ({', '.join(sorted(block)[:6])}, ...)",
+            f"hourly={VARIABLES[0].names[0]}, and better all of {','.join(v.names[0] for v in VARIABLES[1:])}",
+        )
+    return lists
+
+
+def _columns(
+    reply: Mapping[str, object], hourly: Mapping[str, list[object]], notes: list[str]
+) -> dict[str, FloatArray]:
+    """Our columns in our units; a note for each that is absent, undefined or wholly null."""
+    stated = reply.get("hourly_units")
+    units: Mapping[str, object] = stated if isinstance(stated, dict) else {}
+    columns: dict[str, FloatArray] = {}
+    absent = []
+    for variable in VARIABLES:
+        name = next((name for name in variable.names if name in hourly), None)
+        if name is None:
+            absent.append(variable.names[0])
+            continue
+        unit = _unit(variable, units, notes)
+        if unit is None:
+            notes.append(f"{name}: unknown to the provider here (unit 'undefined'), left out")
+            continue
+        factor, offset = UNITS[variable.kind][unit]
+        columns[variable.column] = numbers(hourly[name], f"{NAME}: {name}") * factor + offset
+        if np.isnan(columns[variable.column]).all():
+            notes.append(f"{name}: null in every hour")
+    if absent:
+        notes.append(f"not in the reply: {', '.join(absent)}")
+    return columns
+
+
+def _unit(variable: Variable, units: Mapping[str, object], notes: list[str]) -> str | None:
+    """The unit a variable comes in; None for 'undefined'. Refuses a unit of the wrong kind.
+
+    An unstated unit is that of the other variables of its kind, which one request gives the same unit,
+    and failing that the unit we ask for.
+    """
+    known = UNITS[variable.kind]
+    unit = next((units[name] for name in variable.names if name in units), None)
+    if unit == "undefined":
+        return None
+    if unit is None:
+        siblings = {units[n] for v in VARIABLES if v.kind == variable.kind for n in v.names if n in units}
+        stated = [name for name in known if name in siblings]
+        unit = stated[0] if stated else next(iter(known))
+        notes.append(f"{variable.names[0]}: no unit stated, taken as {unit or 'a plain number'}")
+    if not isinstance(unit, str) or unit not in known:
+        wanted = ", ".join(repr(name) for name in known)
+        raise _unreadable(f"{variable.names[0]} comes in {unit!r}", f"one of {wanted}", "ask for standard units")
+    return unit
+
+
+# --- time --------------------------------------------------------------------------------------------
+
+
+def _stamps(reply: Mapping[str, object], hourly: Mapping[str, list[object]], notes: list[str]) -> pd.DatetimeIndex:
+    """UTC stamps out of Unix time or local ISO text.
+
+    One offset, that of the day of the request, is behind all local stamps of a reply, on both sides of a
+    clock change: it is subtracted, and the zone's own rules are not asked. In zones off the full hour the
+    provider reads its data at the offset cut to full hours and prints the exact one: cut it likewise.
+    """
+    values = hourly["time"]
+    offset_s = _number(reply, "utc_offset_seconds")
+    if offset_s is None and reply.get("timezone", "GMT") in ("GMT", "UTC"):
+        offset_s = 0.0
+    try:
+        if all(isinstance(value, str) for value in values):
+            stamps = pd.DatetimeIndex(pd.to_datetime(pd.Series(values, dtype="object"), format="ISO8601"))
+            if stamps.tz is None:
+                stamps = _minus(stamps, offset_s)
+        else:
+            seconds = numbers(values, f"{NAME}: hourly.time")
+            stamps = pd.DatetimeIndex(pd.to_datetime(seconds, unit="s", utc=True))
+    except (ValueError, OverflowError) as error:
+        raise _unreadable(f"hourly.time can't be read ({error})", "Unix seconds or ISO 8601 stamps") from None
+    if stamps.hasnans:
+        raise _unreadable("an hour without a stamp", "one stamp an hour")
+    stamps = stamps.tz_convert("UTC")
+    misprint = pd.Timedelta(seconds=math.fmod(offset_s or 0.0, 3600.0))
+    if misprint and (stamps != stamps.floor("h")).any():
+        notes.append(
+            f"asked for in a zone {misprint / pd.Timedelta(minutes=1):+.0f} min off the full hour, where the "
+            "provider misprints its stamps: put back to full hours (timezone=GMT has no such trap)"
+        )
+        stamps += misprint
+    return stamps
+
+
+def _minus(local: pd.DatetimeIndex, offset_s: float | None) -> pd.DatetimeIndex:
+    if offset_s is None:
+        raise _unreadable(
+            "local stamps without utc_offset_seconds", "the offset, or stamps in GMT", "ask with timezone=GMT"
+        )
+    return (local - pd.Timedelta(seconds=offset_s)).tz_localize("UTC")
+
+
+def _native_steps(index: pd.Index, fetched_at: datetime | None) -> FloatArray:
+    """The model step behind each hour, by lead time from the request (or the latest it can have been)."""
+    stamps = pd.DatetimeIndex(index)
+    made = fetched_at if fetched_at is not None else freshest_moment(stamps.sort_values())
+    lead_h = (stamps - pd.Timestamp(made)).total_seconds().to_numpy() / 3600.0
+    steps = np.full(len(stamps), np.nan)
+    for longest, step in reversed(NATIVE_STEPS):
+        steps[lead_h <= longest] = step
+    return steps
+
+
+def _number(reply: Mapping[str, object], key: str) -> float | None:
+    value = reply.get(key)
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        return None
+    return float(value)
+
+
+def _unreadable(what: str, expected: str, fix: str = "fetch the forecast again") -> UnreadableError:
+    return UnreadableError(f"{NAME}: {what}", expected, fix)
