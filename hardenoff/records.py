@@ -18,6 +18,9 @@ INSIDE = "inside"
 Background = Literal["lamp", "window", "greenhouse", "bought"]
 InsideLight = Literal["lamp", "window", "dim"]
 UnitSystem = Literal["us", "metric"]
+Stage = Literal["sown", "inside", "ramp", "hardened", "planted"]
+Way = Literal["longer", "sheltered"]
+Confidence = Literal["known", "assumed"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -266,7 +269,7 @@ class Batch:
     """False: never stays out at night."""
     waits: str | None = None
     """A cool spot where it waits between outings."""
-    way: Literal["longer", "sheltered"] | None = None
+    way: Way | None = None
     """Keep to one of the two ways up; None: whichever does more."""
 
 

@@ -9,17 +9,17 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Literal
 
+from hardenoff.records import Confidence as Confidence
+from hardenoff.records import Stage as Stage
 from hardenoff.records import UnitSystem
+from hardenoff.records import Way as Way
 
-Stage = Literal["sown", "inside", "ramp", "hardened", "planted"]
 DayVerdict = Literal["out", "hold", "in"]
 NightVerdict = Literal["out", "cover", "in", "unknown"]
 NightBecause = Literal["weather", "rule", "unknown", "absent", "none"]
 NightAction = Literal["none", "bring_in", "cover", "uncover"]
 Certainty = Literal["forecast", "odds", "beyond"]
 ForecastStatus = Literal["fresh", "cached", "stale", "file", "none"]
-Way = Literal["longer", "sheltered"]
-Confidence = Literal["known", "assumed"]
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,76 @@
+"""Who carries, and what spots hold: the quarter hours at which a batch can be moved, and the day's book of both."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+from datetime import datetime, time, timedelta
+
+import numpy as np
+
+from hardenoff.ramp.scene import Bools, Floats, Scene, SpotTrack
+from hardenoff.records import Batch, Carer, Span
+
+QUARTER_MIN = 15.0
+
+
+@dataclass(slots=True)
+class DayBook:
+    """What the batches planned so far have taken of one day."""
+
+    minutes: dict[int, float] = field(default_factory=dict)
+    """Carrying booked at a quarter hour of the day."""
+    trays: dict[str, Floats] = field(default_factory=dict)
+    """Trays standing in a room, one number a quarter hour."""
+
+    def book_move(self, quarter: int, minutes: float) -> None:
+        """Take the carer's time."""
+        self.minutes[quarter] = self.minutes.get(quarter, 0.0) + minutes
+
+    def book_stay(self, room: str, begin: int, end: int, trays: int, quarters: int) -> None:
+        """Take room at a spot."""
+        taken = self.trays.setdefault(room, np.zeros(quarters))
+        taken[begin:end] += trays
+
+    def full(self, track: SpotTrack, trays: int, quarters: int) -> Bools:
+        """Quarter hours at which the spot has no room for so many trays more."""
+        taken = self.trays.get(track.room, np.zeros(quarters))
+        if track.spot.holds is None:
+            return np.zeros(quarters, dtype=bool)
+        return taken + trays > track.spot.holds
+
+
+def carrying_minutes(batch: Batch, carer: Carer) -> float:
+    """How long one move of the whole batch takes."""
+    return math.ceil(batch.trays / carer.trays_per_trip) * carer.minutes_per_trip
+
+
+def move_times(scene: Scene, day: int, carer: Carer, minutes: float, book: DayBook) -> tuple[int, ...]:
+    """Quarter hours of the day (counted from its begin) at which a move of so many minutes fits."""
+    found: list[int] = []
+    for begin, end in _spans(scene, day, carer):
+        inside = [quarter for quarter in book.minutes if begin <= quarter * QUARTER_MIN < end]
+        if sum(book.minutes[quarter] for quarter in inside) + minutes > end - begin:
+            continue
+        for quarter in range(math.ceil(begin / QUARTER_MIN), math.floor(end / QUARTER_MIN) + 1):
+            if quarter * QUARTER_MIN + book.minutes.get(quarter, 0.0) + minutes <= end:
+                found.append(quarter)
+    return tuple(sorted(set(found)))
+
+
+def _spans(scene: Scene, day: int, carer: Carer) -> list[tuple[float, float]]:
+    """Move windows in minutes from the day's begin, as the clock really runs on that date."""
+    return [
+        (_minutes(scene, day, span.start_min), _minutes(scene, day, span.end_min))
+        for span in _on(scene, day, carer)
+    ]
+
+
+def _on(scene: Scene, day: int, carer: Carer) -> tuple[Span, ...]:
+    return carer.spans(scene.dates[day])
+
+
+def _minutes(scene: Scene, day: int, wall_min: int) -> float:
+    on = scene.dates[day] + timedelta(days=wall_min // 1440)
+    wall = datetime.combine(on, time(wall_min % 1440 // 60, wall_min % 60), scene.place.tz)
+    return (scene.slot_of(wall) - scene.starts[day]) * QUARTER_MIN

@@ -1,0 +1,112 @@
+"""What an outing earns on air and sun, and the score by which one day's outings are compared (all ours)."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from hardenoff.ramp.limits import LIGHT_COUNTS_ROW, SEEKS_SUN_H, DayLimits
+from hardenoff.ramp.scene import Floats
+from hardenoff.ramp.table import Sum
+
+FULL_AIR, FULL_SUN = 0.9, 0.6
+"""Share of the limit's hours, and of the sun target, that earns full credit."""
+SHELTERED = 0.75
+DULL_DAY = 0.25
+CATCH_UP = 1.5
+MOVE_COST = 0.02
+COOL_HOUR_COST = 0.01
+NIGHT_WORTH = 0.5
+"""Score of a night out while nights are still needed; a tenth of it afterwards."""
+BAND_COST = 0.01
+"""Score lost where a small error of the spot's geometry would break the sun limit."""
+TOLERANCE = 1e-9
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """The targets of one day."""
+
+    limits: DayLimits
+    hours: float
+    """Sun-up hours that the limit stands for today: never more than the day has."""
+    light_mol: float
+    """Light that counts as a full day: the light cap, or a clear day at the planting spot if that is less."""
+    nights_needed: bool
+    longer_only: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Credit:
+    """Credit of many outings at once; arrays of one length."""
+
+    air: Floats
+    sun: Floats
+    sheltered: np.ndarray
+
+
+def credit(totals: Floats, asked: Asked) -> Credit:
+    """Credit on air and sun of outings with the given `totals[sum, n]`."""
+    limits, hours = asked.limits, totals[Sum.HOURS]
+    sheltered = hours > limits.outdoor_h + TOLERANCE
+    full = np.minimum(1.0, hours / (FULL_AIR * asked.hours)) if asked.hours > 0.0 else np.zeros_like(hours)
+    air = np.where(sheltered, SHELTERED * full, full)
+    return Credit(air=air, sun=_sun(totals, asked, air), sheltered=sheltered)
+
+
+def _sun(totals: Floats, asked: Asked, air: Floats) -> Floats:
+    limits = asked.limits
+    target = limits.sun_target_h
+    if target is not None and target < SEEKS_SUN_H:
+        earned = air
+    else:
+        by_light = np.minimum(1.0, totals[Sum.LIGHT_OUT] / (FULL_SUN * asked.light_mol))
+        if target is None:
+            earned = by_light
+        else:
+            earned = np.minimum(1.0, totals[Sum.SUN_LIKELY] / (FULL_SUN * target))
+            if limits.sun_row >= LIGHT_COUNTS_ROW:
+                earned = np.minimum(earned, by_light)
+            dull = DULL_DAY * np.minimum(1.0, totals[Sum.SUN_CLEAR] / (FULL_SUN * target))
+            earned = np.maximum(earned, dull)
+    return CATCH_UP * earned if limits.lagging else earned
+
+
+def excess(totals: Floats, asked: Asked) -> Floats:
+    """By how much outings break the hard limits, in shares of them summed up; 0 = allowed."""
+    limits = asked.limits
+    over = totals[Sum.BARRED].copy()
+    if np.isfinite(limits.sun_h):
+        over += _over(totals[Sum.SUN_CLEAR], limits.sun_h)
+    over += _over(totals[Sum.LIGHT_MOST], limits.light_mol)
+    if asked.longer_only:
+        over += _over(totals[Sum.HOURS], limits.outdoor_h)
+    return over
+
+
+def _over(value: Floats, limit: float) -> Floats:
+    return np.maximum(0.0, value / limit - 1.0 - TOLERANCE)
+
+
+def score(totals: Floats, asked: Asked, moves: int, night_out: bool) -> Floats:
+    """What outings are worth: credit less the cost of moves and of cool hours."""
+    earned = credit(totals, asked)
+    night = night_worth(asked) if night_out else 0.0
+    unsure = (totals[Sum.SUN_BAND] > asked.limits.sun_h + TOLERANCE) * BAND_COST
+    return earned.air + earned.sun + night - MOVE_COST * moves - COOL_HOUR_COST * totals[Sum.COLD_HOURS] - unsure
+
+
+def night_worth(asked: Asked) -> float:
+    """Score of staying out for the night."""
+    return NIGHT_WORTH if asked.nights_needed else NIGHT_WORTH / 10.0
+
+
+def tie_break(totals: Floats, asked: Asked) -> Floats:
+    """Among equal scores, larger is better: the rule's own hours and sun, then less light and less wind."""
+    limits = asked.limits
+    hours = np.minimum(1.0, totals[Sum.HOURS] / max(asked.hours, TOLERANCE))
+    target = limits.sun_target_h
+    sun = 0.0 if target is None or target < SEEKS_SUN_H else np.minimum(1.0, totals[Sum.SUN_LIKELY] / target)
+    gentle = totals[Sum.LIGHT_MOST] / limits.light_mol + totals[Sum.GUST] / (24.0 * limits.gust_m_s)
+    return hours + sun - 0.01 * gentle

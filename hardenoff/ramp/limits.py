@@ -1,0 +1,107 @@
+"""What one day allows: the rule's row, the light cap, and what full credit asks for."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from hardenoff.night import check_below_c, harm_below_c
+from hardenoff.ramp.state import State
+from hardenoff.records import Batch, RuleRow
+from hardenoff.tables import load_rules
+
+ALL_DAY_H = 24.0
+NO_SUN_TOLERATED_H = 0.25
+"""Where a rule says no direct sun: tolerated, never sought, no credit (ours)."""
+SEEKS_SUN_H = 0.5
+"""Below this a rule's sun asks for nothing of its own: sun earns what air earns (ours)."""
+LIGHT_COUNTS_ROW = 11
+"""From this ramp-day on, sun credit looks at light as well as hours (ours)."""
+
+
+@dataclass(frozen=True, slots=True)
+class DayLimits:
+    """The most (for air: the least) of one day for one batch, and the targets that credit is measured by.
+
+    Hours in h, light in mol/m2/d, wind in m/s at the plant, temperature in degrees C.
+    """
+
+    air_row: int
+    sun_row: int
+    """Ramp-days at which the rule was read, counted from 1."""
+    outdoor_h: float
+    """Most sun-up hours on the `longer` way; 24 = all day."""
+    sun_h: float
+    """Most direct-sun hours if clear; infinite where the rule gives none."""
+    light_mol: float
+    """The light cap C."""
+    gust_m_s: float
+    least_air_c: float
+    nights_out: bool
+    check_below_c: float
+    harm_below_c: float
+    sun_target_h: float | None
+    """Direct-sun hours that full credit is measured by; None: by light."""
+    lagging: bool
+    """Sun lags air: its credit counts half as much again."""
+    gust_is_stand_in: bool = False
+    """The rule is silent on wind; the default rule's number stands in."""
+
+
+def light_cap_mol(light_mol: float, growth: float, step_mol: float, indoor_mol: float) -> float:
+    """C = (1 + r) A + d0 [mol/m2/d], never below the light of the room they wait in."""
+    return max((1.0 + growth) * light_mol + step_mol, indoor_mol)
+
+
+def day_limits(batch: Batch, state: State, *, indoor_mol: float, sun_up_h: float, hardened: bool) -> DayLimits:
+    """Limits of a day that begins with `state`; `sun_up_h` is the day's length, for plans told as 'all day'."""
+    rule, crop = batch.rule, batch.crop
+    air_row, sun_row = _row_number(state.air_level, rule.length), _row_number(state.sun_level, rule.length)
+    row, sun = rule.rows[air_row - 1], rule.rows[sun_row - 1]
+    check = check_below_c(crop, rule.length, state.air_level)
+    if row.least_night_c is not None:
+        check = max(check, row.least_night_c)
+    gust, stand_in = _gust(row, air_row)
+    outdoor = ALL_DAY_H if row.outdoor_hours is None or hardened else row.outdoor_hours
+    return DayLimits(
+        air_row=air_row,
+        sun_row=sun_row,
+        outdoor_h=outdoor,
+        sun_h=math.inf if hardened else _sun_most(sun, sun_up_h),
+        light_mol=light_cap_mol(state.light_mol, rule.light_growth, rule.light_step_mol, indoor_mol),
+        gust_m_s=gust,
+        least_air_c=row.least_air_c if row.least_air_c is not None else min(crop.least_air_c, check),
+        nights_out=(row.nights_out or hardened) and batch.nights,
+        check_below_c=check,
+        harm_below_c=harm_below_c(crop, rule.length, state.air_level),
+        sun_target_h=_sun_asked(sun, sun_up_h),
+        lagging=state.air - state.sun > 0.5,
+        gust_is_stand_in=stand_in,
+    )
+
+
+def _row_number(level: float, length: int) -> int:
+    return min(length, 1 + math.floor(level + 1e-9))
+
+
+def _sun_asked(row: RuleRow, sun_up_h: float) -> float | None:
+    """Direct-sun hours of a row: told as such, or as a share of the open light over its hours."""
+    if row.direct_sun_hours is not None:
+        return row.direct_sun_hours
+    if row.open_share is not None and row.outdoor_hours is not None:
+        return row.open_share * min(row.outdoor_hours, sun_up_h)
+    return None
+
+
+def _sun_most(row: RuleRow, sun_up_h: float) -> float:
+    asked = _sun_asked(row, sun_up_h)
+    return math.inf if asked is None else max(asked, NO_SUN_TOLERATED_H)
+
+
+def _gust(row: RuleRow, air_row: int) -> tuple[float, bool]:
+    if row.gust_m_s is not None:
+        return row.gust_m_s, False
+    default = load_rules()["twelve_days"].rows
+    stand_in = default[min(air_row, len(default)) - 1].gust_m_s
+    assert stand_in is not None
+    return stand_in, True

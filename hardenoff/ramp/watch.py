@@ -1,0 +1,68 @@
+"""The nights as the planner sees them: every spot's low and its odds, judged for one batch at a time."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date
+
+from hardenoff.night import Judgement, NightWeather, SpotNight, at_spot, judge, lead_days
+from hardenoff.ramp.limits import DayLimits
+from hardenoff.ramp.scene import Scene
+from hardenoff.records import Batch, Risk
+
+UNKNOWN = Judgement(odds_check=None, odds_harm=None, verdict="unknown")
+
+
+@dataclass(frozen=True, slots=True)
+class NightWatch:
+    """Nights of a scene, seen from the local date `today`."""
+
+    scene: Scene
+    risk: Risk
+    today: date
+    _lows: dict[tuple[date, str], SpotNight | None] = field(default_factory=dict)
+
+    def weather(self, evening: date) -> NightWeather | None:
+        """The night that begins on a date; None past the forecast."""
+        return self.scene.nights.get(evening)
+
+    def low(self, evening: date, spot: str) -> SpotNight | None:
+        """The low at a spot; None where the night is unknown or past the forecast."""
+        key = (evening, spot)
+        if key not in self._lows:
+            self._lows[key] = self._low(evening, spot)
+        return self._lows[key]
+
+    def _low(self, evening: date, spot: str) -> SpotNight | None:
+        night = self.weather(evening)
+        if night is None or not night.known:
+            return None
+        track = self.scene.track(spot)
+        lead = max(1.0, float(lead_days(self.today, evening)))
+        return at_spot(night, colder_c=track.spot.colder_c, sky_view=track.sky_view, lead_days=lead)
+
+    def spots(
+        self, batch: Batch, limits: DayLimits, evening: date
+    ) -> Mapping[str, tuple[SpotNight | None, Judgement]]:
+        """Every spot judged for a batch; empty past the forecast."""
+        if self.weather(evening) is None:
+            return {}
+        return {track.spot.name: self._judged(limits, evening, track.spot.name) for track in self.scene.tracks}
+
+    def _judged(self, limits: DayLimits, evening: date, spot: str) -> tuple[SpotNight | None, Judgement]:
+        low = self.low(evening, spot)
+        if low is None:
+            return None, UNKNOWN
+        return low, judge(
+            low,
+            check_below_c=limits.check_below_c,
+            harm_below_c=limits.harm_below_c,
+            risk=self.risk,
+            cover_c=self.scene.track(spot).spot.cover_c,
+        )
+
+    def is_chilled(self, batch: Batch, limits: DayLimits, evening: date, spot: str) -> bool:
+        """Whether a night spent at a spot is expected below the check limit."""
+        low = self.low(evening, spot)
+        return low is not None and low.air_low_c < limits.check_below_c
