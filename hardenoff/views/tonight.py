@@ -1,0 +1,135 @@
+"""The cold watch: what has to be done tonight, then the numbers behind it; the running night before the coming."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from rich.console import RenderableType
+from rich.text import Text
+
+from hardenoff.records import UnitSystem
+from hardenoff.schedule.records import BatchNight, NightAnswer, Schedule, WatchedNight
+from hardenoff.views import footer, why, words
+from hardenoff.views.answers import night_numbers
+from hardenoff.views.terminal import ACT, GOOD, HEADING, WAIT, columns, drawn, item
+
+ORDERS = {"bring_in": "BRING IN", "cover": "COVER", "uncover": "UNCOVER"}
+VERDICTS = {"out": "stays out", "cover": "out, covered", "in": "inside", "unknown": "unknown"}
+WHY_INSIDE = {
+    "rule": "nights out come later in the ramp",
+    "absent": "nobody is there to carry",
+    "unknown": "unknown, keep inside",
+}
+
+
+def needs_hands(schedule: Schedule) -> bool:
+    """Something has to be brought in or covered, or the weather is unknown while a batch is due to be out."""
+    return any(
+        one.night.action in ("bring_in", "cover") or _unknown_while_due_out(one.night)
+        for night in schedule.nights
+        for one in night.batches
+    )
+
+
+def anything_to_do(schedule: Schedule) -> bool:
+    """As `needs_hands`, and taking a cover off counts too."""
+    uncover = any(one.night.action == "uncover" for night in schedule.nights for one in night.batches)
+    return uncover or needs_hands(schedule)
+
+
+def _unknown_while_due_out(night: NightAnswer) -> bool:
+    return night.verdict == "unknown" and night.because == "unknown"
+
+
+def render(schedule: Schedule, width: int = 80, colour: bool = False) -> str:
+    """All watched nights as text `width` columns wide."""
+    parts: list[RenderableType] = []
+    for night in schedule.nights:
+        parts += [
+            *_title(night),
+            *_orders(night, schedule.units),
+            *_numbers(night, schedule.units),
+            *why.draw_reasons(night.batches, schedule.units),
+        ]
+    if not schedule.nights:
+        parts.append(Text("No night to watch: no batch is due to be out."))
+    parts += [*footer.forecast_lines(schedule), Text(footer.FROST_CAUTION, style=WAIT)]
+    return drawn(parts, width=width, colour=colour)
+
+
+def _title(night: WatchedNight) -> Iterator[RenderableType]:
+    name = "This night, now running" if night.running else "Tonight"
+    yield Text(f"{name}: {words.night_of(night.evening, night.morning)} {night.morning.year}", style=HEADING)
+
+
+def _orders(night: WatchedNight, units: UnitSystem) -> Iterator[RenderableType]:
+    """One line for all batches with the same verdict and the same numbers; what has to be done comes first."""
+    alike: dict[tuple[bool, str, str], list[str]] = {}
+    for one in night.batches:
+        acts = one.night.action != "none"
+        alike.setdefault((not acts, _order(one.night), _sentence(one.night, units)), []).append(one.batch)
+    for (rests, order, sentence), who in sorted(alike.items(), key=lambda entry: entry[0][0]):
+        marker = Text(
+            order.ljust(12), style=GOOD if rests and order == VERDICTS["out"] else WAIT if rests else ACT
+        )
+        yield item(marker, f"{words.opening(words.names(who))}: {sentence}")
+
+
+def _order(night: NightAnswer) -> str:
+    """What to do, in capitals; where nothing has to be done, how things stand."""
+    return ORDERS.get(night.action) or VERDICTS[night.verdict]
+
+
+def _sentence(night: NightAnswer, units: UnitSystem) -> str:
+    """The numbers that decide, and the cause where it is not the weather."""
+    why = WHY_INSIDE.get(night.because)
+    if night.air_low_c is None:
+        return why or "the low is unknown"
+    spot = f" ({night.spot})" if night.spot is not None else ""
+    return f"{night_numbers(night, units)}{spot}{f'; {why}' if why else ''}."
+
+
+def _numbers(night: WatchedNight, units: UnitSystem) -> Iterator[RenderableType]:
+    """Every number of the night in a table; `?` where it is unknown."""
+    degrees = words.unit_of("temperature", units)
+    table = columns(
+        f"low, {degrees}",
+        "forecast",
+        "here",
+        "1 in 10",
+        "leaf",
+        "check",
+        "harm",
+        "odds",
+        "about",
+        right=range(1, 9),
+    )
+    for one in night.batches:
+        table.add_row(one.batch, *_cells(one, units))
+    yield Text("")
+    yield item("", table)
+    yield item("", KEY)
+
+
+KEY = Text(
+    "forecast: low at 2 m; here: with this spot's own offset; 1 in 10: one such night in ten is colder; "
+    "check: growth checks below; harm: injured below, at the leaf; odds: of check / of harm",
+    style="dim",
+)
+
+
+def _cells(one: BatchNight, units: UnitSystem) -> tuple[str, ...]:
+    night = one.night
+    degrees = (
+        night.forecast_low_c,
+        night.air_low_c,
+        night.low_1_in_10_c,
+        night.leaf_low_c,
+        night.check_below_c,
+        night.harm_below_c,
+    )
+    odds = "/".join(
+        "?" if share is None else f"{share * 100:.0f}" for share in (night.odds_check, night.odds_harm)
+    )
+    at = "?" if night.low_at is None else words.clock(night.low_at)
+    return (*(words.number_only(celsius, "temperature", units) for celsius in degrees), f"{odds} %", at)
