@@ -93,21 +93,22 @@ def finish_hours(
 def fill_estimates(hours: pd.DataFrame) -> tuple[pd.DataFrame, tuple[str, ...]]:
     """Gusts from the mean wind, dew point and humidity from each other, where one is missing.
 
-    Returns the hours and the names of the columns that now hold estimates. The last hour's gust is left
-    alone: a column labelled at the end of its hour never has it.
+    Returns the hours and the names of the columns that now hold estimates. A single hour missing after a
+    column's last value stays missing: a column labelled at the end of its hour always lacks it.
     """
     hours = hours.copy()
     air, dew, humidity = (hours[name] for name in ("air_temperature_c", "dew_point_c", "relative_humidity_frac"))
-    gusts = GUST_OVER_MEAN * hours["wind_speed_m_s"]
-    gusts.iloc[-1] = np.nan
     guesses = {
-        "wind_gust_m_s": gusts,
+        "wind_gust_m_s": GUST_OVER_MEAN * hours["wind_speed_m_s"],
         "dew_point_c": pd.Series(dew_point_c(air, humidity), hours.index),
         "relative_humidity_frac": pd.Series(relative_humidity_frac(air, dew), hours.index).clip(upper=1.0),
     }
     estimated = []
     for name, guess in guesses.items():
         gaps = hours[name].isna() & guess.notna()
+        after_last = gaps & hours[name].bfill().isna()
+        if after_last.sum() == 1 and hours[name].notna().any():
+            gaps &= ~after_last
         if gaps.any():
             hours[name] = hours[name].where(~gaps, guess)
             estimated.append(name)
