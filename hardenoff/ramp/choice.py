@@ -16,7 +16,17 @@ from math import comb
 import numpy as np
 from numpy.typing import NDArray
 
-from hardenoff.ramp.credit import CATCH_UP, MOVE_COST, TOLERANCE, Asked, excess, night_worth, score, tie_break
+from hardenoff.ramp.credit import (
+    CATCH_UP,
+    FULLNESS_WORTH,
+    MOVE_COST,
+    TOLERANCE,
+    Asked,
+    excess,
+    night_worth,
+    score,
+    tie_break,
+)
 from hardenoff.ramp.scene import Floats
 from hardenoff.ramp.table import INSIDE_AT, DayTable, Sum
 
@@ -90,7 +100,7 @@ def _ceiling(question: Question, moves: int) -> float:
     asked = question.asked
     sun = CATCH_UP if asked.limits.lagging else 1.0
     night = night_worth(asked) if question.night_places else 0.0
-    return 1.0 + sun + night - MOVE_COST * moves
+    return 1.0 + sun + night + 3.0 * FULLNESS_WORTH - MOVE_COST * moves
 
 
 def staying_inside(question: Question) -> Route:

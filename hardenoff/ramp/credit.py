@@ -19,6 +19,8 @@ MOVE_COST = 0.02
 COOL_HOUR_COST = 0.01
 NIGHT_WORTH = 0.5
 """Score of a night out while nights are still needed; a tenth of it afterwards."""
+FULLNESS_WORTH = 0.1
+"""Score of reaching the rule's own hours and sun, not only the share that earns full credit."""
 BAND_COST = 0.01
 """Score lost where a small error of the spot's geometry would break the sun limit."""
 TOLERANCE = 1e-9
@@ -94,7 +96,8 @@ def score(totals: Floats, asked: Asked, moves: int, night_out: bool) -> Floats:
     earned = credit(totals, asked)
     night = night_worth(asked) if night_out else 0.0
     unsure = (totals[Sum.SUN_BAND] > asked.limits.sun_h + TOLERANCE) * BAND_COST
-    return earned.air + earned.sun + night - MOVE_COST * moves - COOL_HOUR_COST * totals[Sum.COLD_HOURS] - unsure
+    worth = earned.air + earned.sun + night + FULLNESS_WORTH * fullness(totals, asked)
+    return worth - MOVE_COST * moves - COOL_HOUR_COST * totals[Sum.COLD_HOURS] - unsure
 
 
 def night_worth(asked: Asked) -> float:
@@ -102,11 +105,18 @@ def night_worth(asked: Asked) -> float:
     return NIGHT_WORTH if asked.nights_needed else NIGHT_WORTH / 10.0
 
 
+def fullness(totals: Floats, asked: Asked) -> Floats:
+    """How much of the rule's own hours and sun (from the last ramp-days on also light) is reached, 0 to 3."""
+    limits, target = asked.limits, asked.limits.sun_target_h
+    full = np.minimum(1.0, totals[Sum.HOURS] / max(asked.hours, TOLERANCE))
+    if target is not None and target >= SEEKS_SUN_H:
+        full = full + np.minimum(1.0, totals[Sum.SUN_LIKELY] / target)
+    if target is None or limits.sun_row >= LIGHT_COUNTS_ROW:
+        full = full + np.minimum(1.0, totals[Sum.LIGHT_OUT] / asked.light_mol)
+    return full
+
+
 def tie_break(totals: Floats, asked: Asked) -> Floats:
-    """Among equal scores, larger is better: the rule's own hours and sun, then less light and less wind."""
+    """Among equal scores, larger is better: less light if clear, then less wind."""
     limits = asked.limits
-    hours = np.minimum(1.0, totals[Sum.HOURS] / max(asked.hours, TOLERANCE))
-    target = limits.sun_target_h
-    sun = 0.0 if target is None or target < SEEKS_SUN_H else np.minimum(1.0, totals[Sum.SUN_LIKELY] / target)
-    gentle = totals[Sum.LIGHT_MOST] / limits.light_mol + totals[Sum.GUST] / (24.0 * limits.gust_m_s)
-    return hours + sun - 0.01 * gentle
+    return -totals[Sum.LIGHT_MOST] / limits.light_mol - 0.01 * totals[Sum.GUST] / (24.0 * limits.gust_m_s)

@@ -93,13 +93,20 @@ class Planner:
 
     def plan(self, batches: tuple[Batch, ...], until: date) -> dict[str, tuple[DayOutcome, ...]]:
         """All batches from the scene's first date to `until`, day by day."""
-        runs = {batch.name: _Run(batch, self.opening(batch)) for batch in batches}
+        runs = {batch.name: _Run(batch, self._at_scene_begin(batch)) for batch in batches}
         book, tomorrow = DayBook(), DayBook()
         for on in self._dates(self.scene.dates[0], until):
             book, tomorrow = tomorrow, DayBook()
             for run in runs.values():
                 self._step(run, on, book, tomorrow)
         return {name: tuple(run.days) for name, run in runs.items()}
+
+    def _at_scene_begin(self, batch: Batch) -> State:
+        """State on the scene's first date: earlier days are taken as done."""
+        state = self.opening(batch)
+        for _ in range(max(0, (self.scene.dates[0] - self.first_outing(batch)).days)):
+            state = assumed_day(state, end=batch.rule.length)
+        return state
 
     def resume(self, batch: Batch, state: State, first: date, until: date) -> tuple[DayOutcome, ...]:
         """One batch alone, inside at 00:00 of `first` with `state`: what if?"""
@@ -168,6 +175,21 @@ class Planner:
     def hardened(self, batch: Batch, state: State, day: int) -> bool:
         """Whether the batch meets every criterion at the end of a day."""
         return is_hardened(batch, state, self._clear_day_mol(batch, day), indoor_day_mol(batch, self.garden))
+
+    def indoor_mol(self, batch: Batch) -> float:
+        """Light of a day inside [mol/m2]."""
+        return indoor_day_mol(batch, self.garden)
+
+    def met_mol(self, batch: Batch, day: DayOutcome) -> float | None:
+        """Likely light of a day, lamp included [mol/m2]; None where the forecast has no radiation."""
+        if day.table is None or day.route is None:
+            return self.indoor_mol(batch)
+        return _met_mol(day.table, day.route)
+
+    def had_it_gone_out(self, batch: Batch, day: DayOutcome) -> State:
+        """State after a day that earned all it could, in place of the day as it was."""
+        earned = DayEarned(air=1.0, sun=1.0, night_out=False, went_out=True, light_mol=day.limits.light_mol)
+        return after_day(day.state, earned, end=batch.rule.length, hardy=False)
 
     def _clear_day_mol(self, batch: Batch, day: int) -> float:
         return float(self.planting_track(batch).light_clear_mol[self.scene.slots(day)].sum())
@@ -339,7 +361,7 @@ class Planner:
             sun=sun,
             night_out=taken.night_out,
             went_out=went_out,
-            light_mol=self._met_mol(batch, day, question.table, taken),
+            light_mol=_met_mol(question.table, taken),
             chilled_night=chilled,
         )
         way: Way | None = None if not went_out else ("sheltered" if bool(earned.sheltered[0]) else "longer")
@@ -360,16 +382,6 @@ class Planner:
             night=NightOutcome(False, False, {}, None),
             after=after_day(state, gained, end=batch.rule.length, hardy=batch.crop.hardy and batch.waits is None),
         )
-
-    def _met_mol(self, batch: Batch, day: int, table: DayTable, route: Route) -> float | None:
-        """Likely light of the whole day [mol/m2]; None where the forecast has no radiation."""
-        if route.totals[Sum.UNKNOWN] > 0.0:
-            return None
-        inside = table.totals[Sum.LIGHT_MOST, INSIDE_AT]
-        lamp = sum(
-            inside[end] - inside[begin] for place, begin, end in route.stays(table.quarters) if place == INSIDE_AT
-        )
-        return float(route.totals[Sum.LIGHT_OUT] + lamp)
 
     def _morning_holds(self, run: _Run, outcome: DayOutcome, day: int, place: int, first_move: int) -> bool:
         """Whether the stay from midnight to the next day's first move keeps that day's limits and gates."""
@@ -401,6 +413,15 @@ class Planner:
             if place != INSIDE_AT:
                 room = self.scene.tracks[place - 1].room
                 book.book_stay(room, begin, end, batch.trays, table.quarters)
+
+
+def _met_mol(table: DayTable, route: Route) -> float | None:
+    """Likely light of the whole day [mol/m2]; None where the forecast has no radiation."""
+    if route.totals[Sum.UNKNOWN] > 0.0:
+        return None
+    inside = table.totals[Sum.LIGHT_MOST, INSIDE_AT]
+    stays = [(begin, end) for place, begin, end in route.stays(table.quarters) if place == INSIDE_AT]
+    return float(route.totals[Sum.LIGHT_OUT] + sum(inside[end] - inside[begin] for begin, end in stays))
 
 
 @dataclass(slots=True)

@@ -1,0 +1,121 @@
+"""When batches are hardened and can be planted out, what a hold costs, and whether waiting would be quicker."""
+
+from __future__ import annotations
+
+import math
+from datetime import date, timedelta
+
+from hardenoff.ramp.finish import sun_and_air_done
+from hardenoff.ramp.plan import DayOutcome, Planner
+from hardenoff.records import Batch
+from hardenoff.schedule.records import Finish, Reason
+
+WAIT_MOST = 7
+"""Later first outings that are tried, days."""
+
+Days = tuple[DayOutcome, ...]
+
+
+def hardened_on(planner: Planner, batch: Batch, days: Days) -> date | None:
+    """The first date at whose end every criterion is met, settled weather beyond the forecast."""
+    for day in days:
+        if planner.hardened(batch, day.after, planner.scene.index(day.date)):
+            return day.date
+    return None
+
+
+def finish(planner: Planner, batch: Batch, days: Days, *, look_for_later_start: bool) -> Finish:
+    """Hardened and plant-out dates of one batch."""
+    earliest = hardened_on(planner, batch, days)
+    likely = None if earliest is None else _likely(planner, days, earliest)
+    return Finish(
+        batch=batch.name,
+        earliest=earliest,
+        likely=likely,
+        latest=None,
+        plant_out=None if earliest is None else _plant_out(planner, batch, days, earliest),
+        wait_until=_wait_until(planner, batch, days, earliest) if look_for_later_start else None,
+        reasons=() if earliest is not None else (_never(planner, batch, days),),
+    )
+
+
+def _likely(planner: Planner, days: Days, earliest: date) -> date | None:
+    """The share of held days in hand goes on past the forecast; None if every day in hand is held."""
+    known = planner.scene.known_through
+    if known is None or earliest <= known:
+        return earliest
+    ahead = [day for day in days if planner.today <= day.date <= known and day.table is not None]
+    held = sum(not day.went_out for day in ahead) / len(ahead) if ahead else 0.0
+    if held >= 1.0:
+        return None
+    begin = max(known, planner.today)
+    return begin + timedelta(days=math.ceil((earliest - begin).days / (1.0 - held)))
+
+
+def _plant_out(planner: Planner, batch: Batch, days: Days, earliest: date) -> date | None:
+    """The first date from hardened on with a night that lets it stay at its planting spot; forecast days only."""
+    spot = planner.planting_track(batch).spot.name
+    for day in days:
+        if day.date < max(earliest, planner.today) or spot not in day.night.spots:
+            continue
+        if day.night.spots[spot][1].verdict == "out":
+            return day.date
+    return None
+
+
+def _wait_until(planner: Planner, batch: Batch, days: Days, earliest: date | None) -> date | None:
+    """A later first outing that is hardened sooner, where nothing has been started."""
+    first = planner.first_outing(batch)
+    if batch.start is not None or batch.state is not None or first < planner.today:
+        return None
+    best, wait = earliest, None
+    for later in range(1, WAIT_MOST + 1):
+        begin = first + timedelta(days=later)
+        if begin > planner.scene.dates[-1]:
+            break
+        until = days[-1].date if best is None else best
+        other = hardened_on(planner, batch, planner.resume(batch, planner.opening(batch), begin, until))
+        if other is not None and (best is None or other < best):
+            best, wait = other, begin
+    return wait
+
+
+def hold_costs(planner: Planner, batch: Batch, day: DayOutcome, days: Days) -> str | None:
+    """What a day inside costs: the finish if the day had been a good one, and as it is."""
+    now = hardened_on(planner, batch, days)
+    if now is None:
+        return None
+    better = hardened_on(
+        planner,
+        batch,
+        planner.resume(batch, planner.had_it_gone_out(batch, day), day.date + timedelta(days=1), now),
+    )
+    if better is None or better >= now:
+        return f"nothing: finish stays {_short(now)}"
+    return f"finish {_short(better)} -> {_short(now)}"
+
+
+def _short(on: date) -> str:
+    return f"{on:%a} {on.day} {on:%b}"
+
+
+def _never(planner: Planner, batch: Batch, days: Days) -> Reason:
+    """Why there is no finish within the days looked at."""
+    last = days[-1].after
+    end = batch.rule.length
+    if not sun_and_air_done(batch, last):
+        axis, value = ("sun", last.sun) if last.sun < last.air else ("air", last.air)
+        return Reason(
+            "never_" + axis, f"no finish in sight under this rule: {axis} stops at", value, float(end), "d"
+        )
+    if last.cold < 1.0:
+        return Reason(
+            "never_nights", "no finish in sight under this rule: no night lets it stay out", last.cold, 2.0, "d"
+        )
+    return Reason(
+        "never_light",
+        "no finish in sight: a clear day at the planting spot is too bright for it",
+        last.light_mol,
+        None,
+        "mol/m2",
+    )

@@ -1,0 +1,136 @@
+"""A batch's night as an answer: the verdict, why, what has to be done, and the numbers behind it."""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+
+from hardenoff.night import Judgement, SpotNight
+from hardenoff.ramp.plan import DayOutcome, Planner
+from hardenoff.records import Batch
+from hardenoff.schedule.records import (
+    BatchNight,
+    NightAction,
+    NightAnswer,
+    NightBecause,
+    NightVerdict,
+    WatchedNight,
+)
+
+_BEST_FIRST = {"out": 0, "cover": 1, "in": 2, "unknown": 3}
+
+
+def night_answer(planner: Planner, batch: Batch, day: DayOutcome, now: datetime) -> NightAnswer | None:
+    """The night that begins on the outcome's date; None past the forecast."""
+    weather = planner.watch.weather(day.date)
+    if weather is None or not day.night.spots:
+        return None
+    spot, (low, judged) = _reported(day)
+    verdict, because = _verdict(day, judged)
+    return NightAnswer(
+        evening=day.date,
+        morning=day.date + timedelta(days=1),
+        spot=spot,
+        air_low_c=None if low is None else low.air_low_c,
+        leaf_low_c=None if low is None else low.leaf_low_c,
+        low_1_in_10_c=None if low is None else low.low_1_in_10_c,
+        check_below_c=day.limits.check_below_c,
+        harm_below_c=day.limits.harm_below_c,
+        odds_check=judged.odds_check,
+        odds_harm=judged.odds_harm,
+        verdict=verdict,
+        because=because,
+        action=_action(planner, day, verdict, now),
+        low_at=weather.low_at if weather.known else None,
+        forecast_low_c=weather.air_low_c if weather.known else None,
+    )
+
+
+def _reported(day: DayOutcome) -> tuple[str, tuple[SpotNight | None, Judgement]]:
+    """The spot the numbers are for: where it stays, else the one that comes nearest to letting it stay."""
+    spots = day.night.spots
+    if day.night.chosen is not None:
+        return day.night.chosen, spots[day.night.chosen]
+
+    def gentleness(name: str) -> tuple[int, float, float]:
+        low, judged = spots[name]
+        if low is None or judged.odds_harm is None:
+            return (_BEST_FIRST[judged.verdict], 1.0, 0.0)
+        return (_BEST_FIRST[judged.verdict], judged.odds_harm, -low.leaf_low_c)
+
+    name = min(spots, key=gentleness)
+    return name, spots[name]
+
+
+def _verdict(day: DayOutcome, judged: Judgement) -> tuple[NightVerdict, NightBecause]:
+    if judged.verdict == "unknown":
+        return "unknown", "unknown"
+    if day.night.chosen is not None:
+        return judged.verdict, "none"
+    if judged.verdict == "in":
+        return "in", "weather"
+    if not day.night.allowed:
+        return "in", "rule"
+    return "in", "absent" if day.night.absent or not day.times else "weather"
+
+
+def _action(planner: Planner, day: DayOutcome, verdict: NightVerdict, now: datetime) -> NightAction:
+    """What has to be done: nothing, if it is inside by then anyway and no longer outside at `now`."""
+    if verdict == "cover":
+        return "cover"
+    if verdict == "out":
+        return "none"
+    return "bring_in" if _stands_out_after(planner, day, now) else "none"
+
+
+def _stands_out_after(planner: Planner, day: DayOutcome, now: datetime) -> bool:
+    """Whether any outing of the date ends after `now`."""
+    if day.route is None or day.table is None:
+        return False
+    begin = planner.scene.starts[planner.scene.index(day.date)]
+    return any(
+        place != 0 and planner.scene.moment(begin + end) > now
+        for place, _, end in day.route.stays(day.table.quarters)
+    )
+
+
+def watched_nights(
+    planner: Planner, batches: tuple[Batch, ...], plans: dict[str, tuple[DayOutcome, ...]], now: datetime
+) -> tuple[WatchedNight, ...]:
+    """The running night, if it is before sunrise, and the coming one."""
+    today = planner.today
+    before_dawn = now < dawn(planner)
+    evenings = ([today - timedelta(days=1)] if before_dawn else []) + [today]
+    found = []
+    for evening in evenings:
+        rows = []
+        for batch in batches:
+            by_date = {day.date: day for day in plans[batch.name]}
+            day = by_date.get(evening) or _inside_all_night(planner, batch, by_date[today], evening)
+            answer = night_answer(planner, batch, day, now)
+            if answer is not None:
+                rows.append(BatchNight(batch.name, batch.crop.name, batch.trays, day.stage, answer))
+        if rows:
+            found.append(WatchedNight(evening, evening + timedelta(days=1), evening < today, tuple(rows)))
+    return tuple(found)
+
+
+def dawn(planner: Planner) -> datetime:
+    """Sunrise of today; 07:00 where the sun does not rise."""
+    scene = planner.scene
+    day = scene.index(planner.today)
+    up = [slot for slot in range(scene.starts[day], scene.starts[day + 1]) if scene.sun_up[slot]]
+    if not up or up[0] == scene.starts[day]:
+        return scene.moment(scene.starts[day] + 28)
+    return scene.moment(up[0])
+
+
+def _inside_all_night(planner: Planner, batch: Batch, today: DayOutcome, evening: object) -> DayOutcome:
+    """A night before the first planned date: the batch was inside."""
+    from dataclasses import replace
+    from datetime import date
+
+    assert isinstance(evening, date)
+    spots = planner.watch.spots(batch, today.limits, evening)
+    return replace(
+        today, date=evening, route=None, night=replace(today.night, spots=spots, chosen=None, absent=False)
+    )

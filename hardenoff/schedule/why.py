@@ -1,0 +1,252 @@
+"""Why a day is as it is: the limit that binds, the gates that shut, what a hold would have needed."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from hardenoff.ramp.plan import DayOutcome, Planner
+from hardenoff.ramp.scene import GUST_AT_PLANT, Bools, Floats
+from hardenoff.ramp.table import INSIDE_AT, Sum
+from hardenoff.records import Batch
+from hardenoff.schedule.records import Reason
+
+OURS = "hardenoff's own default"
+BINDS_FROM = 0.85
+"""A limit that is used to this share is named as the one that binds."""
+
+
+def reasons(planner: Planner, batch: Batch, day: DayOutcome) -> tuple[Reason, ...]:
+    """Reasons of one day, the weightiest first."""
+    if day.stage == "sown":
+        return (Reason("sown_later", f"to be sown on {batch.sown}"),)
+    if day.stage == "inside":
+        return (Reason("not_begun", f"the first outing is on {planner.first_outing(batch)}"),)
+    if day.table is None:
+        return (Reason("not_recorded", "nothing is known of this day; it is taken as done, at half trust"),)
+    if not day.times and not day.went_out:
+        return (Reason("absent", "nobody is there to carry"),)
+    if not planner.scene.is_known(planner.scene.index(day.date)):
+        return ()
+    if day.went_out:
+        return (*_binding(batch, day), *_sheltered(day), *_shut(planner, day))
+    return (*_shut(planner, day), *_nearest(planner, batch, day))
+
+
+def warnings(planner: Planner, batch: Batch, day: DayOutcome) -> tuple[Reason, ...]:
+    """What to look out for on one day."""
+    return tuple(_warnings(planner, batch, day))
+
+
+def _warnings(planner: Planner, batch: Batch, day: DayOutcome) -> Iterator[Reason]:
+    first_day = day.date == planner.today
+    if first_day and batch.start is None and batch.state is None and day.table is not None:
+        yield Reason("start_not_recorded", f"write 'start = {day.date}' under this batch in garden.toml")
+    if day.route is None or day.table is None or not day.went_out:
+        return
+    limits, totals = day.limits, day.route.totals
+    if totals[Sum.SUN_BAND] > limits.sun_h + 1e-6:
+        yield Reason(
+            "edge_near",
+            "a spot's edge is near: turned by 10 degrees or moved by 0.2 m, its direct sun would be",
+            float(totals[Sum.SUN_BAND]),
+            limits.sun_h,
+            "h",
+            OURS,
+        )
+    if day.stage == "hardened" and totals[Sum.LIGHT_MOST] > _cap(day, batch):
+        yield Reason(
+            "bright", "if clear, light is above the cap", float(totals[Sum.LIGHT_MOST]), _cap(day, batch), "mol/m2"
+        )
+    if totals[Sum.SUN_CLEAR] > limits.sun_h + 1e-6 or totals[Sum.LIGHT_MOST] > limits.light_mol + 1e-6:
+        yield Reason(
+            "over_limit",
+            "it stands outside since the night and nobody can move it sooner; light if clear would be",
+            float(totals[Sum.LIGHT_MOST]),
+            limits.light_mol,
+            "mol/m2",
+        )
+
+
+def _cap(day: DayOutcome, batch: Batch) -> float:
+    rule = batch.rule
+    return (1.0 + rule.light_growth) * day.state.light_mol + rule.light_step_mol
+
+
+# --- what binds --------------------------------------------------------------------------------------
+
+
+def _binding(batch: Batch, day: DayOutcome) -> Iterator[Reason]:
+    """The limit that is used most, named with its number."""
+    assert day.route is not None
+    totals, limits, rule = day.route.totals, day.limits, batch.rule
+    ramp_day = f"ramp-day {limits.air_row} of {rule.length}"
+    used = [
+        (
+            totals[Sum.SUN_CLEAR] / limits.sun_h if math.isfinite(limits.sun_h) else 0.0,
+            Reason(
+                "limit_sun",
+                f"direct sun if clear is held by the rule, ramp-day {limits.sun_row} of {rule.length}",
+                float(totals[Sum.SUN_CLEAR]),
+                limits.sun_h,
+                "h",
+                rule.source,
+            ),
+        ),
+        (
+            totals[Sum.LIGHT_MOST] / limits.light_mol,
+            Reason(
+                "limit_light",
+                "light if clear is held by the cap that grows with what the leaves are used to",
+                float(totals[Sum.LIGHT_MOST]),
+                limits.light_mol,
+                "mol/m2",
+                OURS,
+            ),
+        ),
+    ]
+    share, reason = max(used, key=lambda entry: entry[0])
+    if share >= BINDS_FROM:
+        yield reason
+    if day.way == "longer" and limits.outdoor_h < 24.0:
+        yield Reason(
+            "limit_hours",
+            f"hours outside, {ramp_day}",
+            float(totals[Sum.HOURS]),
+            limits.outdoor_h,
+            "h",
+            rule.source,
+        )
+
+
+def _sheltered(day: DayOutcome) -> Iterator[Reason]:
+    if day.way != "sheltered" or day.route is None:
+        return
+    yield Reason(
+        "sheltered",
+        "longer outside than the rule's hours, in shade where sun, light, wind and cold stay inside the limits; "
+        "earns three quarters",
+        float(day.route.totals[Sum.HOURS]),
+        day.limits.outdoor_h,
+        "h",
+        OURS,
+    )
+
+
+# --- what is shut ------------------------------------------------------------------------------------
+
+
+def _shut(planner: Planner, day: DayOutcome) -> Iterator[Reason]:
+    """Each gate that shuts some spot while the sun is up, with the hours and the number."""
+    scene, limits = planner.scene, day.limits
+    at = scene.slots(scene.index(day.date))
+    up = scene.sun_up[at]
+    crop_gates = {
+        "unknown": [gate.unknown for gate in day.gates],
+        "cold": [gate.cold for gate in day.gates],
+        "gust": [gate.gust for gate in day.gates],
+        "heat": [gate.heat for gate in day.gates],
+        "rain": [gate.rain for gate in day.gates],
+        "chilled": [gate.chilled for gate in day.gates],
+    }
+    for name, masks in crop_gates.items():
+        barred = np.array([mask & up for mask in masks])
+        if not barred.any():
+            continue
+        yield _gate_reason(planner, day, name, barred, scene.air_c[at], scene.gust_m_s[at], limits.least_air_c)
+
+
+def _gate_reason(
+    planner: Planner, day: DayOutcome, name: str, barred: Bools, air: Floats, gust: Floats, least_air: float
+) -> Reason:
+    hours = _hours(planner, day, barred.any(axis=0))
+    where = _where(planner, barred)
+    hit = barred.any(axis=0)
+    if name == "unknown":
+        return Reason("hours_unknown", f"the forecast has no temperature or wind {hours}: keep inside then")
+    if name == "cold":
+        low = float(np.min(air[hit]))
+        return Reason("cold", f"air too cold {hours}{where} (1.2 C kept in hand)", low, least_air, "degC", OURS)
+    if name == "gust":
+        strongest = float(np.max(gust[hit])) * GUST_AT_PLANT
+        text = f"gusts {hours}{where}, at the plant in the open (forecast gusts x 1.4 are held against the limit)"
+        return Reason("gust", text, strongest, day.limits.gust_m_s, "m/s", OURS)
+    if name == "heat":
+        return Reason("heat", f"heat {hours}{where}: shade or inside", float(np.max(air[hit])), None, "degC", OURS)
+    if name == "rain":
+        return Reason("rain", f"heavy rain, thunder or hail, or none known of, {hours}{where}: only under a roof")
+    return Reason("chilled", f"after a night below the check limit no direct sun {hours}{where}")
+
+
+def _hours(planner: Planner, day: DayOutcome, mask: Bools) -> str:
+    """The stretches of a mask as '07:00-09:30 and 18:00-20:00'."""
+    begin = planner.scene.starts[planner.scene.index(day.date)]
+    edges = np.flatnonzero(np.diff(np.concatenate([[False], mask, [False]]).astype(int)))
+    spans = [
+        f"{planner.scene.moment(begin + int(start)):%H:%M}-{planner.scene.moment(begin + int(end)):%H:%M}"
+        for start, end in edges.reshape(-1, 2)
+    ]
+    return " and ".join(spans) if len(spans) < 4 else f"at times, {spans[0][:5]}-{spans[-1][-5:]}"
+
+
+def _where(planner: Planner, barred: Bools) -> str:
+    names = [track.spot.name for track, mask in zip(planner.scene.tracks, barred, strict=True) if mask.any()]
+    return "" if len(names) == len(planner.scene.tracks) else f" at {', '.join(names)}"
+
+
+# --- what a hold would have needed ---------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class _Near:
+    spot: str
+    begin: int
+    end: int
+    sums: Floats
+    over: float
+
+
+def _nearest(planner: Planner, batch: Batch, day: DayOutcome) -> Iterator[Reason]:
+    """The stay that breaks the limits least, by how much, and what would make it fit."""
+    near = _least_over(day)
+    if near is None:
+        return
+    begin = planner.scene.starts[planner.scene.index(day.date)]
+    when = f"{planner.scene.moment(begin + near.begin):%H:%M}-{planner.scene.moment(begin + near.end):%H:%M}"
+    label = f"nearest option: {near.spot} {when}"
+    sun, light = near.sums[Sum.SUN_CLEAR], near.sums[Sum.LIGHT_MOST]
+    if near.sums[Sum.BARRED] > 0.0:
+        hours = near.sums[Sum.BARRED] / 4.0
+        yield Reason("nearest", f"{label}, but for the gates above", float(hours), 0.0, "h")
+    if sun > day.limits.sun_h:
+        text = (
+            f"{label}: direct sun if clear; a layer that passes {day.limits.sun_h / sun:.0%} of the sun would do"
+        )
+        yield Reason("nearest_sun", text, float(sun), day.limits.sun_h, "h")
+    if light > day.limits.light_mol:
+        text = f"{label}: light if clear; a layer that passes {day.limits.light_mol / light:.0%} of it would do"
+        yield Reason("nearest_light", text, float(light), day.limits.light_mol, "mol/m2")
+
+
+def _least_over(day: DayOutcome) -> _Near | None:
+    table, limits = day.table, day.limits
+    assert table is not None
+    best: _Near | None = None
+    for place in range(1, len(table.names)):
+        for first, begin in enumerate(day.times):
+            for end in day.times[first + 1 :]:
+                stay = table.totals[:, place, end] - table.totals[:, place, begin]
+                lamp = table.totals[:, INSIDE_AT]
+                stay[Sum.LIGHT_MOST] += lamp[Sum.LIGHT_MOST, -1] - (
+                    lamp[Sum.LIGHT_MOST, end] - lamp[Sum.LIGHT_MOST, begin]
+                )
+                if stay[Sum.HOURS] < 1.0:
+                    continue
+                over = stay[Sum.BARRED] / 4.0 + max(0.0, stay[Sum.SUN_CLEAR] / limits.sun_h - 1.0)
+                over += max(0.0, stay[Sum.LIGHT_MOST] / limits.light_mol - 1.0)
+                if best is None or over < best.over:
+                    best = _Near(table.names[place], begin, end, stay, float(over))
+    return best
