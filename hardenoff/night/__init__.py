@@ -1,0 +1,25 @@
+"""What a night threatens: its low, the low at the leaf of a spot, the odds, and the verdict.
+
+    Forecast -> nights -> NightWeather -> at_spot -> SpotNight -> judge -> Judgement
+
+Two limits stay apart. *Check* holds the published "bring in below" rules: they speak of forecast **air**.
+*Harm* speaks of **tissue**: under an open, clear, calm sky a leaf is several degrees colder than that air.
+"""
+
+from hardenoff.night.spot import SpotNight, at_spot, clear_calm_share
+from hardenoff.night.verdict import Judgement, check_below_c, harm_below_c, judge, lead_days
+from hardenoff.night.weather import NightWeather, SunTimes, nights
+
+__all__ = [
+    "Judgement",
+    "NightWeather",
+    "SpotNight",
+    "SunTimes",
+    "at_spot",
+    "check_below_c",
+    "clear_calm_share",
+    "harm_below_c",
+    "judge",
+    "lead_days",
+    "nights",
+]
