@@ -100,7 +100,8 @@ def _ceiling(question: Question, moves: int) -> float:
     asked = question.asked
     sun = CATCH_UP if asked.limits.lagging else 1.0
     night = night_worth(asked) if question.night_places else 0.0
-    return 1.0 + sun + night + 3.0 * FULLNESS_WORTH - MOVE_COST * moves
+    light = 1.0 if asked.light_needed else 0.0
+    return 1.0 + sun + night + light + 3.0 * FULLNESS_WORTH - MOVE_COST * moves
 
 
 def staying_inside(question: Question) -> Route:

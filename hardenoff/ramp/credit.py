@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from hardenoff.ramp.limits import LIGHT_COUNTS_ROW, SEEKS_SUN_H, DayLimits
+from hardenoff.ramp.limits import SEEKS_SUN_H, DayLimits
 from hardenoff.ramp.scene import Floats
 from hardenoff.ramp.table import Sum
 
@@ -17,6 +17,8 @@ DULL_DAY = 0.25
 CATCH_UP = 1.5
 MOVE_COST = 0.02
 COOL_HOUR_COST = 0.01
+DONE_WORTH = 0.2
+"""Score of an axis that is at the rule's end already, as a share of what it counts before."""
 NIGHT_WORTH = 0.5
 """Score of a night out while nights are still needed; a tenth of it afterwards."""
 FULLNESS_WORTH = 0.1
@@ -35,7 +37,12 @@ class Asked:
     """Sun-up hours that the limit stands for today: never more than the day has."""
     light_mol: float
     """Light that counts as a full day: the light cap, or a clear day at the planting spot if that is less."""
+    air_needed: bool
+    sun_needed: bool
+    """False once the axis is at the rule's end."""
     nights_needed: bool
+    light_needed: bool
+    """Air and sun are done and only the leaves' light is missing: then light is what is sought."""
     longer_only: bool
 
 
@@ -68,7 +75,7 @@ def _sun(totals: Floats, asked: Asked, air: Floats) -> Floats:
             earned = by_light
         else:
             earned = np.minimum(1.0, totals[Sum.SUN_LIKELY] / (FULL_SUN * target))
-            if limits.sun_row >= LIGHT_COUNTS_ROW:
+            if limits.near_end:
                 earned = np.minimum(earned, by_light)
             dull = DULL_DAY * np.minimum(1.0, totals[Sum.SUN_CLEAR] / (FULL_SUN * target))
             earned = np.maximum(earned, dull)
@@ -96,7 +103,11 @@ def score(totals: Floats, asked: Asked, moves: int, night_out: bool) -> Floats:
     earned = credit(totals, asked)
     night = night_worth(asked) if night_out else 0.0
     unsure = (totals[Sum.SUN_BAND] > asked.limits.sun_h + TOLERANCE) * BAND_COST
-    worth = earned.air + earned.sun + night + FULLNESS_WORTH * fullness(totals, asked)
+    air = earned.air if asked.air_needed else DONE_WORTH * earned.air
+    sun = earned.sun if asked.sun_needed else DONE_WORTH * earned.sun
+    worth = air + sun + night + FULLNESS_WORTH * fullness(totals, asked)
+    if asked.light_needed:
+        worth = worth + np.minimum(1.0, totals[Sum.LIGHT_LIKELY] / asked.light_mol)
     return worth - MOVE_COST * moves - COOL_HOUR_COST * totals[Sum.COLD_HOURS] - unsure
 
 
@@ -111,7 +122,7 @@ def fullness(totals: Floats, asked: Asked) -> Floats:
     full = np.minimum(1.0, totals[Sum.HOURS] / max(asked.hours, TOLERANCE))
     if target is not None and target >= SEEKS_SUN_H:
         full = full + np.minimum(1.0, totals[Sum.SUN_LIKELY] / target)
-    if target is None or limits.sun_row >= LIGHT_COUNTS_ROW:
+    if target is None or limits.near_end:
         full = full + np.minimum(1.0, totals[Sum.LIGHT_OUT] / asked.light_mol)
     return full
 

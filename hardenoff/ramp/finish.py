@@ -19,9 +19,14 @@ def nights_needed(batch: Batch) -> int:
     return min(NIGHTS_MOST, sum(row.nights_out for row in batch.rule.rows)) if batch.nights else 0
 
 
+def axis_done(batch: Batch, axis: float) -> bool:
+    """Whether air or sun is within reach of the rule's end."""
+    return axis >= batch.rule.length - NEAR_END
+
+
 def sun_and_air_done(batch: Batch, state: State) -> bool:
-    """Both axes within reach of the rule's end."""
-    return min(state.air, state.sun) >= batch.rule.length - NEAR_END
+    """Both of them."""
+    return axis_done(batch, state.air) and axis_done(batch, state.sun)
 
 
 def light_done(batch: Batch, state: State, clear_day_mol: float, indoor_mol: float) -> bool:

@@ -15,8 +15,8 @@ NO_SUN_TOLERATED_H = 0.25
 """Where a rule says no direct sun: tolerated, never sought, no credit (ours)."""
 SEEKS_SUN_H = 0.5
 """Below this a rule's sun asks for nothing of its own: sun earns what air earns (ours)."""
-LIGHT_COUNTS_ROW = 11
-"""From this ramp-day on, sun credit looks at light as well as hours (ours)."""
+LIGHT_COUNTS_LAST = 2
+"""On the last ramp-days of a rule, so many, sun credit looks at light as well as hours (ours)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +42,8 @@ class DayLimits:
     harm_below_c: float
     sun_target_h: float | None
     """Direct-sun hours that full credit is measured by; None: by light."""
+    near_end: bool
+    """Sun is on the rule's last ramp-days, where light counts as well as hours."""
     lagging: bool
     """Sun lags air: its credit counts half as much again."""
     gust_is_stand_in: bool = False
@@ -75,6 +77,7 @@ def day_limits(batch: Batch, state: State, *, indoor_mol: float, sun_up_h: float
         check_below_c=check,
         harm_below_c=harm_below_c(crop, rule.length, state.air_level),
         sun_target_h=_sun_asked(sun, sun_up_h),
+        near_end=sun_row > rule.length - LIGHT_COUNTS_LAST,
         lagging=state.air - state.sun > 0.5,
         gust_is_stand_in=stand_in,
     )

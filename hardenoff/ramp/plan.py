@@ -17,7 +17,7 @@ from hardenoff.night import Judgement, SpotNight
 from hardenoff.ramp.capacity import DayBook, carrying_minutes, move_times
 from hardenoff.ramp.choice import Question, Route, choose, staying_inside
 from hardenoff.ramp.credit import Asked, credit
-from hardenoff.ramp.finish import is_hardened, nights_needed
+from hardenoff.ramp.finish import axis_done, is_hardened, light_done, nights_needed, sun_and_air_done
 from hardenoff.ramp.limits import DayLimits, day_limits
 from hardenoff.ramp.scene import Floats, Scene, SpotTrack
 from hardenoff.ramp.state import (
@@ -176,6 +176,9 @@ class Planner:
         """Whether the batch meets every criterion at the end of a day."""
         return is_hardened(batch, state, self._clear_day_mol(batch, day), indoor_day_mol(batch, self.garden))
 
+    def _light_done(self, batch: Batch, state: State, day: int) -> bool:
+        return light_done(batch, state, self._clear_day_mol(batch, day), self.indoor_mol(batch))
+
     def indoor_mol(self, batch: Batch) -> float:
         """Light of a day inside [mol/m2]."""
         return indoor_day_mol(batch, self.garden)
@@ -184,7 +187,7 @@ class Planner:
         """Likely light of a day, lamp included [mol/m2]; None where the forecast has no radiation."""
         if day.table is None or day.route is None:
             return self.indoor_mol(batch)
-        return _met_mol(day.table, day.route)
+        return _met_mol(day.route)
 
     def had_it_gone_out(self, batch: Batch, day: DayOutcome) -> State:
         """State after a day that earned all it could, in place of the day as it was."""
@@ -297,7 +300,12 @@ class Planner:
             limits=limits,
             hours=min(limits.outdoor_h, scene.sun_up_h(day)),
             light_mol=min(limits.light_mol, max(self._clear_day_mol(batch, day), 1.0)),
+            air_needed=not axis_done(batch, run.state.air),
+            sun_needed=not axis_done(batch, run.state.sun),
             nights_needed=run.state.cold < nights_needed(batch),
+            light_needed=not run.hardened
+            and sun_and_air_done(batch, run.state)
+            and not self._light_done(batch, run.state, day),
             longer_only=batch.way == "longer",
         )
         question = Question(
@@ -361,7 +369,7 @@ class Planner:
             sun=sun,
             night_out=taken.night_out,
             went_out=went_out,
-            light_mol=_met_mol(question.table, taken),
+            light_mol=_met_mol(taken),
             chilled_night=chilled,
         )
         way: Way | None = None if not went_out else ("sheltered" if bool(earned.sheltered[0]) else "longer")
@@ -415,13 +423,11 @@ class Planner:
                 book.book_stay(room, begin, end, batch.trays, table.quarters)
 
 
-def _met_mol(table: DayTable, route: Route) -> float | None:
+def _met_mol(route: Route) -> float | None:
     """Likely light of the whole day [mol/m2]; None where the forecast has no radiation."""
     if route.totals[Sum.UNKNOWN] > 0.0:
         return None
-    inside = table.totals[Sum.LIGHT_MOST, INSIDE_AT]
-    stays = [(begin, end) for place, begin, end in route.stays(table.quarters) if place == INSIDE_AT]
-    return float(route.totals[Sum.LIGHT_OUT] + sum(inside[end] - inside[begin] for begin, end in stays))
+    return float(route.totals[Sum.LIGHT_LIKELY])
 
 
 @dataclass(slots=True)

@@ -30,13 +30,15 @@ class Sum(IntEnum):
     """mol/m2, lamp included."""
     LIGHT_OUT = 5
     """Likely mol/m2 outdoors."""
-    COLD_HOURS = 6
+    LIGHT_LIKELY = 6
+    """Likely mol/m2, lamp included."""
+    COLD_HOURS = 7
     """Hours outside below 15 C."""
-    GUST = 7
+    GUST = 8
     """Gust-hours at the plant, m/s h: to tell the calmer of two equals."""
-    BARRED = 8
+    BARRED = 9
     """Quarter hours that a gate forbids."""
-    UNKNOWN = 9
+    UNKNOWN = 10
     """Quarter hours without forecast radiation."""
 
 
@@ -147,6 +149,7 @@ def day_table(
     tracks = scene.tracks
     steps = np.zeros((len(Sum), len(tracks) + 1, quarters))
     steps[Sum.LIGHT_MOST, INSIDE_AT] = indoor_mol if waits is None else waits.light_most_mol[at]
+    steps[Sum.LIGHT_LIKELY, INSIDE_AT] = indoor_mol if waits is None else waits.light_likely_mol[at]
     hours_up = scene.sun_up[at] / 4.0
     with np.errstate(invalid="ignore"):
         cool = (scene.air_c[at] < COOL_C) / 4.0
@@ -158,6 +161,7 @@ def day_table(
         steps[Sum.SUN_BAND, place] = track.sun_band_h[at]
         steps[Sum.LIGHT_MOST, place] = track.light_most_mol[at]
         steps[Sum.LIGHT_OUT, place] = np.where(unknown, 0.0, track.light_likely_mol[at])
+        steps[Sum.LIGHT_LIKELY, place] = steps[Sum.LIGHT_OUT, place]
         steps[Sum.COLD_HOURS, place] = cool
         steps[Sum.GUST, place] = np.nan_to_num(track.gust_m_s[at]) / 4.0
         steps[Sum.BARRED, place] = spot_gates[place - 1].by_day

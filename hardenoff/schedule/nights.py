@@ -70,7 +70,7 @@ def _verdict(day: DayOutcome, judged: Judgement) -> tuple[NightVerdict, NightBec
         return "in", "weather"
     if not day.night.allowed:
         return "in", "rule"
-    return "in", "absent" if day.night.absent or not day.times else "weather"
+    return "in", "absent" if day.night.absent or not day.times else "none"
 
 
 def _action(planner: Planner, day: DayOutcome, verdict: NightVerdict, now: datetime) -> NightAction:
