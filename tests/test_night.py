@@ -535,7 +535,7 @@ def test_an_unknown_night_is_unknown_at_every_spot() -> None:
 
 @pytest.mark.parametrize(
     ("air", "limit_c"),
-    [(0, 10.0), (5, 10.0), (8.5, 8.61), (12, 7.22), (14, 7.22)],
+    [(0, 10.0), (4.5, 10.0), (5, 10.0), (8.5, 8.61), (12, 7.22), (14, 7.22)],
 )
 def test_check_falls_in_a_line_from_five_earned_days_to_the_rules_end(air: float, limit_c: float) -> None:
     """Tomato under twelve days: half-way between 10 and 7.22 C at 8.5."""
