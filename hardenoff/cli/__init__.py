@@ -1,0 +1,15 @@
+"""The shell round the pure core: the only place with a clock, arguments, files to write and exit codes.
+
+app       the program: its commands, its help, faults to exit codes
+options   what all commands share, before or after the command's name
+load      clock, garden file, forecast, schedule
+output    answers to stdout, all else to stderr; colour, width, plain ASCII where needed
+morning (today, tonight, plan) · sun · forecast · garden (init, check) · demo   the commands
+"""
+
+
+def run() -> None:
+    """Run the command line and leave with its exit code; what is unexpected keeps Python's traceback."""
+    from hardenoff.cli.app import app
+
+    app()

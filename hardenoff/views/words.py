@@ -176,7 +176,7 @@ def trays(count: int) -> str:
 
 
 def reason(why: Reason, units: UnitSystem) -> str:
-    """One reason in a line: the sentence, the number behind it and its limit (the source is the caller's to show)."""
+    """One reason in a line: the sentence, the number behind it and its limit; its source is for the caller."""
     numbers = _numbers(why, units)
     return f"{why.text}: {', '.join(numbers)}" if numbers else why.text
 

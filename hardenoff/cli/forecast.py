@@ -1,0 +1,32 @@
+"""`forecast`: the hours as they were read, with what was estimated and what is missing."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from hardenoff.cli import load
+from hardenoff.cli.morning import show
+from hardenoff.cli.options import Shared, takes_shared
+
+DAYS = 2
+
+
+@takes_shared
+def forecast(
+    shared: Shared,
+    days: Annotated[int, typer.Option("--days", metavar="N", min=1, help="How many days to print.")] = DAYS,
+) -> None:
+    """The forecast as it was read, hour by hour, with what was estimated and what is missing."""
+    from hardenoff.views import as_json, hours
+
+    garden = load.garden(shared)
+    obtained = load.forecast(shared, garden, load.now(shared, garden.place))
+    show(
+        shared,
+        lambda: as_json.hours(obtained.forecast, obtained.note, garden.place.timezone),
+        lambda width, colour: hours.render(
+            obtained.forecast, obtained.note, garden.place.tz, garden.units, days, width, colour
+        ),
+    )

@@ -1,0 +1,97 @@
+"""From options to a schedule: the clock, the garden file, the forecast. Heavy imports happen here, when called."""
+
+from __future__ import annotations
+
+import os
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from hardenoff.cli.options import Shared
+from hardenoff.cli.output import remark
+from hardenoff.errors import UsageError
+from hardenoff.records import Garden, Place
+from hardenoff.schedule.records import Schedule
+
+if TYPE_CHECKING:
+    from hardenoff.fetch import Obtained
+
+GARDEN_VARIABLE = "HARDENOFF_GARDEN"
+GARDEN_FILE = "garden.toml"
+YEARS = range(1950, 2151)
+"""Years that the sun's position and the time zones are good for."""
+
+
+def garden_path(shared: Shared) -> Path:
+    """--garden, else HARDENOFF_GARDEN, else ./garden.toml."""
+    return shared.garden or Path(os.environ.get(GARDEN_VARIABLE) or GARDEN_FILE)
+
+
+def garden(shared: Shared) -> Garden:
+    """The garden file, read and checked."""
+    from hardenoff.garden import read_garden
+
+    return read_garden(garden_path(shared))
+
+
+def now(shared: Shared, place: Place) -> datetime:
+    """The time to answer for, in the place's zone: --now, else the clock. The only clock there is."""
+    return _told(shared.now, place) if shared.now is not None else datetime.now(UTC).astimezone(place.tz)
+
+
+def _told(text: str, place: Place) -> datetime:
+    """A time from the command line; one that the place's clocks skip is moved on as they are."""
+    try:
+        told = datetime.fromisoformat(text)
+    except ValueError:
+        told = None
+    if told is None or told.year not in YEARS:
+        raise UsageError(
+            f'--now "{text}" is not a time of the years {YEARS.start} to {YEARS.stop - 1}',
+            "an ISO 8601 time: 2027-05-05T06:40 (the place's time), 2027-05-05T06:40-04:00, 2027-05-05T10:40Z",
+            f"write --now {datetime.now(place.tz):%Y-%m-%dT%H:%M}, or leave it out for the present",
+        )
+    return (told if told.tzinfo else told.replace(tzinfo=place.tz)).astimezone(UTC).astimezone(place.tz)
+
+
+def forecast(shared: Shared, home: Garden, at: datetime) -> Obtained:
+    """The forecast from a file, the network or what was kept; saved as well if that was asked for."""
+    from hardenoff.fetch import obtain
+
+    if shared.forecast_file is None and not shared.offline and os.isatty(2):
+        remark("asking for the forecast ...")
+    obtained = obtain(
+        home,
+        at,
+        offline=bool(shared.offline),
+        file=shared.forecast_file,
+        archive=shared.now is None,
+    )
+    if shared.save_forecast is not None:
+        save(shared.save_forecast, obtained.bundle())
+    return obtained
+
+
+def schedule(shared: Shared) -> Schedule:
+    """Everything the three daily views show."""
+    from hardenoff.schedule.build import build_schedule
+
+    home = garden(shared)
+    at = now(shared, home.place)
+    obtained = forecast(shared, home, at)
+    return build_schedule(home, obtained.forecast, at, obtained.note)
+
+
+def save(path: Path, content: bytes) -> None:
+    """Write a file whole or not at all; UsageError where that can't be done."""
+    part = path.with_name(f"{path.name}.part")
+    try:
+        part.write_bytes(content)
+        part.replace(path)
+    except OSError as fault:
+        raise UsageError(
+            f"{path} can't be written: {fault.strerror}",
+            "a file name in a folder you may write to",
+            "choose another path",
+        ) from fault
+    remark(f"saved {path}")

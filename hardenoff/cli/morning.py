@@ -1,0 +1,72 @@
+"""`today`, `tonight`, `plan`: three views of one schedule."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable
+from typing import Annotated, Any
+
+import typer
+
+from hardenoff.cli import load
+from hardenoff.cli.options import Shared, takes_shared
+from hardenoff.cli.output import answer, paper
+from hardenoff.errors import Exit
+from hardenoff.schedule.records import Schedule
+
+
+def show(shared: Shared, document: Callable[[], dict[str, Any]], text: Callable[[int, bool], str]) -> None:
+    """Write the answer as JSON if that was asked for, else as text fit for the terminal."""
+    if shared.json:
+        from hardenoff.views.as_json import dumps
+
+        answer(dumps(document()))
+        return
+    sheet = paper(sys.stdout, colour_wanted=not shared.no_color)
+    answer(text(sheet.width, sheet.colour))
+
+
+@takes_shared
+def today(shared: Shared) -> None:
+    """The morning check: what goes where today, from when until when, what about tonight, and why."""
+    show_today(shared, load.schedule(shared))
+
+
+def show_today(shared: Shared, schedule: Schedule) -> None:
+    """The morning check of a schedule that is there already."""
+    from hardenoff.views import as_json
+    from hardenoff.views import today as view
+
+    show(shared, lambda: as_json.today(schedule), lambda width, colour: view.render(schedule, width, colour))
+
+
+@takes_shared
+def tonight(
+    shared: Shared,
+    exit_code: Annotated[
+        bool,
+        typer.Option(
+            "--exit-code", help="Leave with 10 if something must come in or be covered, or it is unknown."
+        ),
+    ] = False,
+    quiet: Annotated[bool, typer.Option("--quiet", "-q", help="Print only if there is something to do.")] = False,
+) -> None:
+    """The cold watch: what comes in, what is covered, what stays, with the numbers behind it."""
+    from hardenoff.views import as_json
+    from hardenoff.views import tonight as view
+
+    schedule = load.schedule(shared)
+    if not quiet or view.anything_to_do(schedule):
+        show(shared, lambda: as_json.tonight(schedule), lambda width, colour: view.render(schedule, width, colour))
+    if exit_code and view.needs_hands(schedule):
+        raise typer.Exit(Exit.ACT_TONIGHT)
+
+
+@takes_shared
+def plan(shared: Shared) -> None:
+    """Every day to plant-out, one row a day: where and when, sun, night, holds and what they cost."""
+    from hardenoff.views import as_json
+    from hardenoff.views import plan as view
+
+    schedule = load.schedule(shared)
+    show(shared, lambda: as_json.plan(schedule), lambda width, colour: view.render(schedule, width, colour))

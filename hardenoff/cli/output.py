@@ -1,0 +1,64 @@
+"""Where words go: answers to stdout, all else to stderr; how wide, in colour or not, in ASCII if need be."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import sys
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import TextIO
+
+NARROWEST, WIDEST, NO_TERMINAL = 40, 120, 80
+"""Columns of text; lines longer than the widest are hard to follow."""
+
+IN_ASCII = str.maketrans({"°": " ", "²": "2", "→": ">", "·": "-", "–": "-", "—": "-", "’": "'", "…": "..."})
+"""Our own few signs for a stream that can't show them; one character for one, so that columns stay in line."""
+
+
+@dataclass(frozen=True, slots=True)
+class Paper:
+    """What a view is drawn for."""
+
+    width: int
+    colour: bool
+
+
+def paper(stream: TextIO, *, colour_wanted: bool, environment: Mapping[str, str] = os.environ) -> Paper:
+    """Width and colour of a stream: colour only on a terminal, and never against NO_COLOR or TERM=dumb."""
+    terminal = stream.isatty()
+    refused = bool(environment.get("NO_COLOR")) or environment.get("TERM") == "dumb"
+    columns = (
+        shutil.get_terminal_size((NO_TERMINAL, 24)).columns
+        if terminal or "COLUMNS" in environment
+        else NO_TERMINAL
+    )
+    return Paper(
+        width=min(max(columns, NARROWEST), WIDEST),
+        colour=colour_wanted and terminal and not refused,
+    )
+
+
+def answer(text: str) -> None:
+    """Write an answer to stdout. A reader that has gone away (`| head`) is no fault."""
+    try:
+        sys.stdout.write(writable(text, sys.stdout.encoding))
+        sys.stdout.flush()
+    except BrokenPipeError:
+        # What is still in the buffer would fail once more when Python leaves.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+
+
+def remark(text: str) -> None:
+    """Write a line for the person, not for the answer, to stderr."""
+    sys.stderr.write(writable(text, sys.stderr.encoding) + "\n")
+
+
+def writable(text: str, encoding: str | None) -> str:
+    """The text as it is if the encoding has all of it; else our signs in ASCII, and `?` for what is left."""
+    encoding = encoding or "ascii"
+    try:
+        text.encode(encoding)
+    except UnicodeEncodeError:
+        return text.translate(IN_ASCII).encode(encoding, errors="replace").decode(encoding)
+    return text
