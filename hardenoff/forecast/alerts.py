@@ -122,12 +122,14 @@ def _stands(message: Mapping[str, object]) -> bool:
 
 def _alert(message: Mapping[str, object]) -> Alert:
     event = str(message.get("event") or "Unnamed alert")
+    onset, ends = _first_moment(message, "onset", "effective", "sent"), _first_moment(message, "ends", "expires")
     codes = as_list(as_object(message.get("eventCode")).get("NationalWeatherService"))
     return Alert(
         event=event,
         kind=kind_of(event, str(codes[0]) if codes else ""),
-        onset=_first_moment(message, "onset", "effective", "sent"),
-        ends=_first_moment(message, "ends", "expires"),
+        onset=onset,
+        # Without `ends`, a message that runs out before its weather begins will be followed by another.
+        ends=None if onset is not None and ends is not None and ends <= onset else ends,
         headline=str(message.get("headline") or event),
         severity=str(message.get("severity") or "Unknown"),
         source=str(message.get("senderName") or "US National Weather Service"),

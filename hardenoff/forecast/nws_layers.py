@@ -66,7 +66,7 @@ def spans_of(
     body = as_object(grid.get(layer.name))
     values = as_list(body.get("values"))
     if not values:
-        notes.append(f"{layer.name}: not in the reply")
+        notes.append(f"{layer.name}: {'no value' if layer.name in grid else 'not'} in the reply")
         return ()
     scale = _scale(body.get("uom"), layer, notes)
     spans, unreadable = [], 0

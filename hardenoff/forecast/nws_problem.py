@@ -30,7 +30,7 @@ def refuse_problem(document: Mapping[str, object]) -> None:
     title, detail = str(document["title"])[:120], str(document.get("detail", ""))[:200]
     said = f"the US National Weather Service answered {title!r}" + (f": {detail}" if detail else "")
     kind = str(document.get("type", "")).rpartition("/")[2]
-    if kind in _OUTSIDE or "Marine Forecast" in title:
+    if kind in _OUTSIDE or "Marine Forecast" in title or "out of bounds" in detail:
         raise NotCoveredError(
             said, "a place on land in the US or its territories", "use another source for this place"
         )
