@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from datetime import UTC, datetime, timedelta
+from functools import cache
 from pathlib import Path
 
 import numpy as np
@@ -67,7 +68,9 @@ def parsed(key: str, bodies: Mapping[str, bytes]) -> Forecast:
     return READERS[key].parse(bodies, fetched_at=None, headers={})
 
 
+@cache
 def situation(key: str, name: str) -> Forecast:
+    """Read once for all tests, none of which changes it."""
     return parsed(key, cases(key)[name])
 
 
@@ -96,7 +99,7 @@ def test_folder_says_where_its_bodies_come_from(key: str) -> None:
 @each_readable
 def test_columns_are_those_of_the_contract(key: str, name: str) -> None:
     """All columns, in order, as 64-bit floats: nothing more, nothing less."""
-    hours = parsed(key, cases(key)[name]).hours
+    hours = situation(key, name).hours
     assert tuple(hours.columns) == COLUMN_NAMES
     assert (hours.dtypes == np.float64).all()
 
@@ -104,7 +107,7 @@ def test_columns_are_those_of_the_contract(key: str, name: str) -> None:
 @each_readable
 def test_index_is_every_hour_of_utc(key: str, name: str) -> None:
     """The index is named `time`, in UTC, on the full hour, without a gap or a repeat."""
-    index = parsed(key, cases(key)[name]).hours.index
+    index = situation(key, name).hours.index
     assert isinstance(index, pd.DatetimeIndex)
     assert index.name == "time"
     assert str(index.dtype) == "datetime64[ns, UTC]"
@@ -114,7 +117,7 @@ def test_index_is_every_hour_of_utc(key: str, name: str) -> None:
 @each_readable
 def test_values_are_within_their_bounds(key: str, name: str) -> None:
     """No value outside what COLUMNS calls believable; missing stays NaN."""
-    hours = parsed(key, cases(key)[name]).hours
+    hours = situation(key, name).hours
     for column in COLUMNS:
         assert hours[column.name].dropna().between(column.least, column.most).all(), column.name
 
@@ -122,13 +125,13 @@ def test_values_are_within_their_bounds(key: str, name: str) -> None:
 @each_readable
 def test_step_behind_each_hour_is_known(key: str, name: str) -> None:
     """`native_step_h` is filled in every hour."""
-    assert parsed(key, cases(key)[name]).hours["native_step_h"].notna().all()
+    assert situation(key, name).hours["native_step_h"].notna().all()
 
 
 @each_readable
 def test_block_lows_have_their_shape(key: str, name: str) -> None:
     """Block lows are start, end and degC, each block with a length."""
-    lows = parsed(key, cases(key)[name]).block_lows
+    lows = situation(key, name).block_lows
     assert [str(lows[column].dtype) for column in ("start", "end", "min_c")] == [
         "datetime64[ns, UTC]",
         "datetime64[ns, UTC]",
@@ -140,7 +143,7 @@ def test_block_lows_have_their_shape(key: str, name: str) -> None:
 @each_readable
 def test_origin_tells_whose_forecast_it_is(key: str, name: str) -> None:
     """Provider and credit line are there, times carry their zone, estimates name real columns."""
-    origin = parsed(key, cases(key)[name]).origin
+    origin = situation(key, name).origin
     assert (origin.provider, origin.attribution) == (key, READERS[key].attribution)
     assert origin.attribution
     assert origin.issued_at is None or origin.issued_at.tzinfo is not None
