@@ -113,7 +113,7 @@ def after_day(state: State, earned: DayEarned, *, end: float, hardy: bool) -> St
 
 
 def _after_outing(state: State, earned: DayEarned, end: float) -> State:
-    air = min(end, state.air + earned.air)
+    air = max(state.air, min(end, state.air + earned.air))
     sun = max(state.sun, min(end, state.sun + earned.sun, air + SUN_AHEAD_MOST))
     return replace(state, air=air, sun=sun, idle_days=0, idle_lost=0.0)
 
@@ -138,6 +138,6 @@ def _lowered(axis: float, loss: float, floor: float) -> float:
 
 def assumed_day(state: State, *, end: float) -> State:
     """A past day of which nothing is known: some credit, and less trust from here on."""
-    air = min(end, state.air + ASSUMED_AIR)
+    air = max(state.air, min(end, state.air + ASSUMED_AIR))
     sun = max(state.sun, min(end, state.sun + ASSUMED_SUN, air + SUN_AHEAD_MOST))
     return replace(state, air=air, sun=sun, confidence="assumed", idle_days=0, idle_lost=0.0, chilled_night=False)

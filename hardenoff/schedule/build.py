@@ -46,7 +46,7 @@ def build_schedule(
     now = now.astimezone(garden.place.tz)
     today = now.date()
     filled = with_radiation(forecast, garden.place)
-    planner, plans = _plan(garden, filled, today)
+    planner, plans = plan_all(garden, filled, today)
     batches = garden.batches
     days = tuple(
         Day(
@@ -73,7 +73,7 @@ def build_schedule(
     )
 
 
-def _plan(garden: Garden, forecast: Forecast, today: date) -> tuple[Planner, Plans]:
+def plan_all(garden: Garden, forecast: Forecast, today: date) -> tuple[Planner, Plans]:
     """Plan until every batch is hardened, or as far ahead as we look."""
     for beyond in (BEYOND_DAYS, BEYOND_MOST):
         planner = _planner(garden, forecast, today, beyond)
