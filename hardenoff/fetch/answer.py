@@ -1,0 +1,25 @@
+"""What asking gives: a reply with its age, or the reason why there is none. Imports no network library."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import timedelta
+
+from hardenoff.forecast.reader import Reply
+
+OLDEST_KEPT = timedelta(hours=36)
+"""An older reply decides nothing any more (ours)."""
+
+
+class NoAnswer(Exception):
+    """A source could not be asked or gave nothing usable; the text says why, in one line."""
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """A reply and how old it is."""
+
+    reply: Reply
+    age: timedelta
+    asked: bool
+    """The provider was asked in this run, and sent or confirmed it."""

@@ -1,0 +1,74 @@
+"""What was forecast, written down as it came, so that later nights can tell how good it was.
+
+One JSON line a forecast in `forecasts/YYYY-MM.jsonl` of the state folder:
+
+    {"schema": "hardenoff.archive/1", "fetched_at": "...Z", "issued_at": "...Z" or null, "provider": "nws",
+     "latitude": 40.01, "longitude": -83.02, "first_hour": "...Z", "air_temperature_c": [3.4, null, ...],
+     "block_lows": [["...Z", "...Z", 1.2], ...]}
+
+Hours from the one of fetching on, label = start of the hour. Place with two decimals.
+"""
+
+from __future__ import annotations
+
+import json
+import math
+import os
+from collections.abc import Iterable, Mapping
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+from hardenoff.fetch.source import Reading
+from hardenoff.forecast.hours import Forecast
+from hardenoff.records import Place
+
+SCHEMA = "hardenoff.archive/1"
+
+
+def append(folder: Path, place: Place, readings: Iterable[Reading]) -> list[str]:
+    """Write a line for each reading; the notes say what could not be written."""
+    notes = []
+    for reading in readings:
+        fetched_at = reading.forecast.origin.fetched_at
+        if fetched_at is None:
+            continue
+        path = folder / "forecasts" / f"{fetched_at.astimezone(UTC):%Y-%m}.jsonl"
+        try:
+            _append_line(path, json.dumps(line(reading.forecast, place, fetched_at), separators=(",", ":")))
+        except OSError as fault:
+            notes.append(f"the forecast was not archived ({fault.strerror})")
+    return notes
+
+
+def line(forecast: Forecast, place: Place, fetched_at: datetime) -> Mapping[str, object]:
+    """The record of one forecast, as plain values."""
+    ahead = forecast.hours.loc[forecast.hours.index > fetched_at - timedelta(hours=1), "air_temperature_c"]
+    lows = forecast.block_lows[forecast.block_lows["end"] > fetched_at]
+    return {
+        "schema": SCHEMA,
+        "fetched_at": _iso(fetched_at),
+        "issued_at": _iso(forecast.origin.issued_at) if forecast.origin.issued_at else None,
+        "provider": forecast.origin.provider,
+        "latitude": round(place.latitude, 2),
+        "longitude": round(place.longitude, 2),
+        "first_hour": _iso(ahead.index[0].to_pydatetime()) if len(ahead) else None,
+        "air_temperature_c": [None if math.isnan(t) else round(t, 2) for t in ahead.tolist()],
+        "block_lows": [
+            [_iso(start.to_pydatetime()), _iso(end.to_pydatetime()), round(low, 2)]
+            for start, end, low in lows[["start", "end", "min_c"]].itertuples(index=False)
+        ],
+    }
+
+
+def _append_line(path: Path, text: str) -> None:
+    """One write at the end of the file, so that two runs at once don't tear each other's lines."""
+    path.parent.mkdir(parents=True, exist_ok=True)
+    handle = os.open(path, os.O_WRONLY | os.O_APPEND | os.O_CREAT, 0o600)
+    try:
+        os.write(handle, text.encode() + b"\n")
+    finally:
+        os.close(handle)
+
+
+def _iso(moment: datetime) -> str:
+    return moment.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")

@@ -1,0 +1,119 @@
+"""All the replies of one provider, gathered by any way of getting them, and the forecast they make."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from datetime import datetime, timedelta
+
+from hardenoff.errors import HardenoffError
+from hardenoff.fetch.answer import Answer, NoAnswer
+from hardenoff.forecast.alerts import ALERTS, Alert, read_alerts
+from hardenoff.forecast.checks import check_age, check_place
+from hardenoff.forecast.hours import Forecast
+from hardenoff.forecast.reader import FORECAST, Reader, Reply, Request
+from hardenoff.records import ForecastSettings, Place
+
+Check = Callable[[Reply], None]
+Get = Callable[[Request, Check], Answer]
+"""Gets one reply; calls the check before a new reply may replace a kept one; NoAnswer if there is none."""
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """What a provider says, and how old it is."""
+
+    forecast: Forecast
+    replies: tuple[Reply, ...]
+    age: timedelta
+    asked: bool
+    """Sent or confirmed by the provider in this run."""
+    alerts: tuple[Alert, ...] = ()
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(slots=True)
+class Source:
+    """One provider for one garden at one time."""
+
+    reader: Reader
+    place: Place
+    settings: ForecastSettings
+    now: datetime
+    _answers: dict[str, Answer] = field(default_factory=dict)
+    _parsed: dict[bytes, Forecast] = field(default_factory=dict)
+
+    def read(self, get: Get) -> Reading:
+        """Gather all replies and read them.
+
+        Raises
+        ------
+        NoAnswer
+            One that is needed could not be had, or is no forecast for this place and time.
+        """
+        self._answers, missing = {}, dict[str, str]()
+        try:
+            while todo := [r for r in self._next() if r.role not in missing]:
+                for request in sorted(todo, key=lambda request: request.optional):
+                    try:
+                        self._answers[request.role] = get(request, self._check)
+                    except (NoAnswer, HardenoffError) as fault:
+                        if not request.optional:
+                            raise
+                        missing[request.role] = in_a_line(fault)
+            return self._reading(missing)
+        except HardenoffError as fault:
+            raise NoAnswer(in_a_line(fault)) from fault
+
+    def _next(self) -> tuple[Request, ...]:
+        wanted = self.reader.requests(self.place, self.settings, _bodies(self._answers))
+        return tuple(request for request in wanted if request.role not in self._answers)
+
+    def _check(self, reply: Reply) -> None:
+        """Whatever is wrong with a new reply; a good forecast is remembered, so that it is read once."""
+        bodies = {**_bodies(self._answers), reply.role: reply.body}
+        if reply.role == FORECAST:
+            self._parsed[reply.body] = self._parse(bodies, reply, self.now)
+        elif reply.role == ALERTS:
+            read_alerts(reply.body)
+        else:  # what the reader can't use to find its next address is no good either
+            self.reader.requests(self.place, self.settings, bodies)
+
+    def _parse(self, bodies: Mapping[str, bytes], reply: Reply, fetched_at: datetime) -> Forecast:
+        forecast = self.reader.parse(bodies, fetched_at=fetched_at, headers=reply.headers)
+        check_place(forecast, self.place)
+        check_age(forecast, now=self.now, as_of=forecast.origin.issued_at, from_file=False)
+        _check_temperature(forecast, self.now)
+        return forecast
+
+    def _reading(self, missing: Mapping[str, str]) -> Reading:
+        main = self._answers.get(FORECAST)
+        if main is None:
+            raise NoAnswer("no reply with the hours")
+        forecast = self._parsed.get(main.reply.body) if main.asked else None
+        if forecast is None:
+            forecast = self._parse(_bodies(self._answers), main.reply, self.now - main.age)
+        alerts = self._answers.get(ALERTS)
+        return Reading(
+            forecast=forecast,
+            replies=tuple(answer.reply for answer in self._answers.values()),
+            age=main.age,
+            asked=main.asked,
+            alerts=read_alerts(alerts.reply.body) if alerts is not None else (),
+            notes=tuple(f"{self.reader.key}, {role}: {why}" for role, why in missing.items()),
+        )
+
+
+def in_a_line(fault: Exception) -> str:
+    """The fault without its advice, for a note."""
+    return fault.what if isinstance(fault, HardenoffError) else str(fault)
+
+
+def _check_temperature(forecast: Forecast, now: datetime) -> None:
+    ahead = forecast.hours.loc[forecast.hours.index > now - timedelta(hours=1), "air_temperature_c"]
+    if ahead.isna().all():
+        raise NoAnswer("no air temperature from now on")
+
+
+def _bodies(answers: Mapping[str, Answer]) -> dict[str, bytes]:
+    return {role: answer.reply.body for role, answer in answers.items()}
