@@ -1,0 +1,131 @@
+"""The garden file as text: found, decoded, parsed, and the line on which each key stands."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import Path
+from typing import Any, NoReturn
+
+from hardenoff.errors import GardenError, HardenoffError
+
+KeyPath = tuple[str | int, ...]
+"""Where a value stands: `("spot", 0, "roof", "above")`."""
+
+
+@dataclass(frozen=True, slots=True)
+class Statement:
+    """One statement of the file with its lines, from 1, and all that the file says down to its end."""
+
+    first: int
+    last: int
+    said: Mapping[str, Any]
+
+
+@dataclass(frozen=True)
+class Source:
+    """A garden file that is valid TOML."""
+
+    path: Path
+    text: str
+    data: Mapping[str, Any]
+
+    def statement(self, where: KeyPath) -> Statement | None:
+        """The statement that brings `where`; None if the file doesn't have it."""
+        if not holds(self.data, where):
+            return None
+        return next(statement for statement in self._statements if holds(statement.said, where))
+
+    def line(self, where: KeyPath) -> int | None:
+        """The line on which that statement begins."""
+        statement = self.statement(where)
+        return statement.first if statement else None
+
+    @cached_property
+    def _statements(self) -> tuple[Statement, ...]:
+        return tuple(statements(self.text))
+
+
+def statements(text: str) -> Iterator[Statement]:
+    """The statements of a TOML text, in order, up to the first one that is broken.
+
+    A statement ends where the text's head is valid TOML on its own, so that a list or a text over several
+    lines is one statement.
+    """
+    lines = text.split("\n")
+    first = 1
+    for number, line in enumerate(lines, start=1):
+        if first == number and (not line.strip() or line.lstrip().startswith("#")):
+            first = number + 1
+            continue
+        try:
+            said = tomllib.loads("\n".join(lines[:number]).removesuffix("\r"))
+        except ValueError:  # goes on in the next line
+            continue
+        yield Statement(first, number, said)
+        first = number + 1
+
+
+def open_source(path: Path) -> Source:
+    """Read and parse the file. GardenError if there is none, or it is no TOML in UTF-8, or it is empty."""
+    text = _decoded(path, _content(path))
+    try:
+        data = tomllib.loads(text)
+    except (ValueError, RecursionError) as error:
+        from hardenoff.garden.broken import broken
+
+        raise GardenError((broken(path, text, error),)) from None
+    if not data:
+        _refuse(
+            f"{path} is empty",
+            "a garden file: at least a [place] and one [[batch]]",
+            "run `hardenoff init` in an empty folder and copy from what it writes",
+        )
+    return Source(path, text, data)
+
+
+def holds(data: Any, where: KeyPath) -> bool:
+    """Whether `where` is in the parsed data."""
+    for step in where:
+        if isinstance(step, int):
+            if not isinstance(data, list) or step >= len(data):
+                return False
+        elif not isinstance(data, dict) or step not in data:
+            return False
+        data = data[step]
+    return True
+
+
+def _content(path: Path) -> bytes:
+    try:
+        return path.read_bytes()
+    except FileNotFoundError:
+        _refuse(
+            f"there is no garden file at {path}",
+            "a garden.toml that describes the place, its spots and the plants",
+            "run `hardenoff init` to write one, or name yours with --garden PATH; `hardenoff demo` needs none",
+        )
+    except IsADirectoryError:
+        inner = path / "garden.toml"
+        tip = f"write --garden {inner}" if inner.is_file() else "name the file in it: --garden FOLDER/garden.toml"
+        _refuse(f"{path} is a folder", "a file", tip)
+    except OSError as error:
+        _refuse(f"{path} can't be read: {error.strerror}", "a file you may read", "check its name and permissions")
+
+
+def _decoded(path: Path, content: bytes) -> str:
+    try:
+        return content.decode("utf-8-sig").replace("\r\n", "\n")
+    except UnicodeDecodeError as error:
+        line = content.count(b"\n", 0, error.start) + 1
+        _refuse(
+            f"{path}, line {line}: byte 0x{content[error.start]:02x} is not UTF-8 text",
+            "a text file in UTF-8",
+            "open it in an editor and save it with the encoding UTF-8",
+        )
+
+
+def _refuse(what: str, expected: str, fix: str) -> NoReturn:
+    raise GardenError((HardenoffError(what, expected, fix),)) from None
