@@ -1,8 +1,9 @@
 """The day's choice: which spots from when until when.
 
 A day is a route: places in order, with a move between each two of them at a quarter hour when the carer is
-there. Totals of a route are a sum over its moves, so all times of all routes are scored as arrays. Short routes
-are searched in full; long ones on a coarse grid first, then quarter hour by quarter hour around the best.
+there. Totals of a route are a sum over its moves, so all times of all routes are scored at once, as arrays
+`[sum, route, times]`. Up to two moves are searched in full; longer routes on a coarse grid first, then in ever
+smaller steps around the best.
 """
 
 from __future__ import annotations
@@ -16,29 +17,21 @@ from math import comb
 import numpy as np
 from numpy.typing import NDArray
 
-from hardenoff.ramp.credit import (
-    CATCH_UP,
-    FULLNESS_WORTH,
-    MOVE_COST,
-    TOLERANCE,
-    Asked,
-    excess,
-    night_worth,
-    score,
-    tie_break,
-)
+from hardenoff.ramp.credit import TOLERANCE, Asked, ceiling, excess, score, tie_break
 from hardenoff.ramp.scene import Floats
 from hardenoff.ramp.table import INSIDE_AT, DayTable, Sum
 
 Ints = NDArray[np.int64]
 
-FULL_SEARCH_MOST = 40_000
-"""Routes x times up to which three and more moves are searched in full; up to two always are."""
-COARSE_STEP = 4
+FULL_SEARCH_MOST = 20_000
+"""Routes x times up to which three and more moves are searched in full."""
+COARSE_STEP = 6
 """Quarter hours between the times of the coarse search."""
-REFINE_ROUTES, REFINE_REACH = 16, 3
-"""How many of the coarse search's best are refined, and by how many quarter hours to each side."""
-COARSE_PENALTY = 3.0
+REFINED = 24
+"""How many of the coarse search's best are refined."""
+REFINE_STEPS = (2, 1, 1)
+"""Quarter hours by which each of a route's times may shift, round after round."""
+NEAR_MISS = 3.0
 """Score lost per share of a limit that a coarse route breaks: near misses may be refined into a fit."""
 
 
@@ -50,6 +43,7 @@ class Route:
     moves: tuple[int, ...]
     score: float
     totals: Floats
+    """One number for each `Sum`."""
 
     def stays(self, quarters: int) -> tuple[tuple[int, int, int], ...]:
         """(place, first quarter, end quarter) of every stay of positive length."""
@@ -82,163 +76,174 @@ class Question:
 
 
 def choose(question: Question) -> Route | None:
-    """The best allowed route that goes out, or None if there is none (apart from staying where it is inside)."""
-    totals = _freed(question)
-    best: list[Route] = []
+    """The best allowed route that goes out, or None if there is none."""
+    day = _Day.of(question)
+    best: Route | None = None
     for moves in range(question.moves_most + 1):
-        routes = tuple(_routes(question, moves))
-        if not routes or len(question.times) < moves:
-            continue
-        if best and max(route.score for route in best) >= _ceiling(question, moves) - TOLERANCE:
+        if moves > len(question.times):
             break
-        best += _search(question, totals, routes, moves)
-    return max(best, key=lambda route: _rank(route, question.asked), default=None)
-
-
-def _ceiling(question: Question, moves: int) -> float:
-    """More than this no route with so many moves can be worth."""
-    asked = question.asked
-    sun = CATCH_UP if asked.limits.lagging else 1.0
-    night = night_worth(asked) if question.night_places else 0.0
-    light = 1.0 if asked.light_needed else 0.0
-    return 1.0 + sun + night + light + 3.0 * FULLNESS_WORTH - MOVE_COST * moves
+        if (
+            best is not None
+            and best.score >= ceiling(question.asked, moves, bool(question.night_places)) - TOLERANCE
+        ):
+            break
+        routes = _routes(question, moves)
+        if len(routes):
+            best = _better(question.asked, best, _search(day, question, routes))
+    return best
 
 
 def staying_inside(question: Question) -> Route:
-    """The route that stays inside, or comes in at the first move; its totals tell what that means for light."""
-    if question.start_at == INSIDE_AT:
-        places, times = (INSIDE_AT,), ()
-    else:
-        places, times = (question.start_at, INSIDE_AT), question.times[:1]
-    if len(times) < len(places) - 1:
-        places = places[:1]
-    table = _Sums.of(_freed(question), question.table, places)
-    sums = table.at(np.array(times, dtype=np.int64).reshape(-1, 1))
-    return Route(places, tuple(times), float("-inf"), sums[:, 0])
+    """The route that stays inside, or comes in at the first move there is."""
+    comes_in = question.start_at != INSIDE_AT and bool(question.times)
+    places = (question.start_at, INSIDE_AT) if comes_in else (question.start_at,)
+    times = question.times[: len(places) - 1]
+    totals = _Day.of(question).totals(np.array([places]), np.array(times, dtype=np.int64).reshape(-1, 1, 1))
+    return Route(places, tuple(times), float("-inf"), totals[:, 0, 0])
 
 
-def _rank(route: Route, asked: Asked) -> tuple[float, float, float]:
-    """Score first (equal to a millionth), then the tie-break, then the earlier start."""
-    tie = float(tie_break(route.totals[:, None], asked)[0])
-    return (round(route.score, 6), round(tie, 6), -float(route.moves[0] if route.moves else 0))
+def _better(asked: Asked, one: Route | None, other: Route | None) -> Route | None:
+    """The higher score; equal to a millionth, the gentler; then the one with fewer moves."""
+    if one is None or other is None:
+        return one or other
+    return max(one, other, key=lambda route: _rank(route, asked))
 
 
-def _freed(question: Question) -> Floats:
-    """Totals where the forced stay from midnight to the first move is not barred: it was last night's choice."""
-    totals = question.table.totals
-    if question.start_at == INSIDE_AT:
-        return totals
-    first = question.times[0] if question.times else question.table.quarters
-    totals = totals.copy()
-    carried = question.table.barred_carried[question.start_at]
-    totals[Sum.BARRED, question.start_at] = np.maximum(carried - carried[first], 0.0)
-    return totals
+def _rank(route: Route, asked: Asked) -> tuple[float, float]:
+    return (round(route.score, 6), round(float(tie_break(route.totals, asked)), 6))
 
 
-def _routes(question: Question, moves: int) -> Iterator[tuple[int, ...]]:
-    """All orders of places with that many moves that begin right, end right and go out at all."""
-    places = range(len(question.table.names))
+def _routes(question: Question, moves: int) -> Ints:
+    """All orders of places `[route, place]` with that many moves that begin right, end right and go out at all."""
     ends = (INSIDE_AT, *question.night_places)
-    for middle in product(places, repeat=max(moves - 1, 0)):
-        for end in ends if moves else (question.start_at,):
-            route = (question.start_at, *middle, end) if moves else (end,)
-            if moves == 0 and end != INSIDE_AT and end not in question.night_places:
-                continue
-            changes = all(a != b for a, b in pairwise(route))
-            if changes and any(place != INSIDE_AT for place in route):
-                yield route
+    middles = product(range(len(question.table.names)), repeat=max(moves - 1, 0))
+    found = [
+        route
+        for middle in middles
+        for route in _closed(question.start_at, middle, ends, moves)
+        if any(place != INSIDE_AT for place in route) and all(a != b for a, b in pairwise(route))
+    ]
+    return np.array(found, dtype=np.int64)
+
+
+def _closed(start: int, middle: tuple[int, ...], ends: tuple[int, ...], moves: int) -> Iterator[tuple[int, ...]]:
+    if moves == 0:
+        if start in ends:
+            yield (start,)
+        return
+    for end in ends:
+        yield (start, *middle, end)
+
+
+# --- totals ----------------------------------------------------------------------------------------
 
 
 @dataclass(frozen=True, slots=True)
-class _Sums:
-    """Totals of one route as constant + one column a move: `base[sum] + sum of steps[move][sum, quarter]`."""
+class _Day:
+    """Running totals of a day `[place, sum, quarter]`, as they hold for a stay that ends, and for the last one."""
 
-    base: Floats
-    steps: tuple[Floats, ...]
+    passing: Floats
+    lasting: Floats
+    never_moved: Floats
+    """For a batch that stays where the night left it."""
 
     @classmethod
-    def of(cls, totals: Floats, table: DayTable, places: tuple[int, ...]) -> _Sums:
-        last = totals[:, places[-1]]
-        if places[-1] != INSIDE_AT:
-            last = last.copy()
-            overnight = table.barred_overnight[places[-1]]
-            last[Sum.BARRED] = overnight if len(places) > 1 else _never_moved(totals, table, places[0])
-        ends = [totals[:, place] for place in places[:-1]] + [last]
-        steps = tuple(before - after for before, after in pairwise(ends))
-        return cls(base=last[:, -1], steps=steps)
+    def of(cls, question: Question) -> _Day:
+        table, start = question.table, question.start_at
+        passing = np.ascontiguousarray(table.totals.transpose(1, 0, 2))
+        if start != INSIDE_AT:  # the stay until the first move was last night's choice
+            first = question.times[0] if question.times else table.quarters
+            carried = table.barred_carried[start]
+            passing[start, Sum.BARRED] = np.maximum(carried - carried[first], 0.0)
+        lasting = passing.copy()
+        lasting[1:, Sum.BARRED] = table.barred_overnight[1:]
+        never_moved = passing.copy()
+        dusk = passing[:, Sum.BARRED, table.dusk][:, None]
+        after_dusk = table.barred_overnight - table.barred_overnight[:, [table.dusk]]
+        late = np.arange(table.quarters + 1) > table.dusk
+        never_moved[:, Sum.BARRED] = np.where(late, dusk + after_dusk, passing[:, Sum.BARRED])
+        return cls(passing, lasting, never_moved)
 
-    def at(self, times: Ints) -> Floats:
-        """Totals `[sum, n]` for move times `[move, n]`."""
-        result = np.repeat(self.base[:, None], times.shape[1], axis=1)
-        for step, when in zip(self.steps, times, strict=True):
-            result += step[:, when]
-        return result
+    def totals(self, places: Ints, times: Ints) -> Floats:
+        """Totals `[sum, route, times]` of routes `[route, place]` with moves at `[move, route or 1, times]`."""
+        last = self.lasting if places.shape[1] > 1 else self.never_moved
+        final = last[places[:, -1]]
+        result = np.repeat(final[:, :, -1:], times.shape[2], axis=2)
+        for move, when in enumerate(times):
+            after = final if move == len(times) - 1 else self.passing[places[:, move + 1]]
+            step = self.passing[places[:, move]] - after
+            if len(when) == 1:
+                result += step[:, :, when[0]]
+            else:
+                result += np.take_along_axis(
+                    step, np.broadcast_to(when[:, None], (*step.shape[:2], when.shape[1])), 2
+                )
+        return result.transpose(1, 0, 2)
 
 
-def _never_moved(totals: Floats, table: DayTable, place: int) -> Floats:
-    """BARRED of a batch that stays where the night left it: the morning forgiven, the evening by the night."""
-    after_dusk = table.barred_overnight[place] - table.barred_overnight[place, table.dusk]
-    return np.where(
-        np.arange(table.quarters + 1) <= table.dusk,
-        totals[Sum.BARRED, place],
-        totals[Sum.BARRED, place, table.dusk] + after_dusk,
-    )
+# --- the search ------------------------------------------------------------------------------------
 
 
-def _search(question: Question, totals: Floats, routes: tuple[tuple[int, ...], ...], moves: int) -> list[Route]:
+def _search(day: _Day, question: Question, routes: Ints) -> Route | None:
+    """The best allowed times of the best of these routes, all with the same number of moves."""
+    moves = routes.shape[1] - 1
     times = np.array(question.times, dtype=np.int64)
     if moves <= 2 or comb(len(times), moves) * len(routes) <= FULL_SEARCH_MOST:
-        picks = times[_combinations(len(times), moves)]
-        found = [_best(question, totals, places, picks) for places in routes]
-        return [route for route in found if route is not None]
+        picks = times[_combinations(len(times), moves)][:, None, :]
+        return _best(question.asked, day.totals(routes, picks), routes, picks)
     coarse = _coarse(times)
-    picks = coarse[_combinations(len(coarse), moves)]
-    ranked: list[tuple[float, tuple[int, ...], Ints]] = []
-    for places in routes:
-        sums = _Sums.of(totals, question.table, places).at(picks)
-        worth = score(sums, question.asked, moves, places[-1] != INSIDE_AT)
-        worth -= COARSE_PENALTY * excess(sums, question.asked)
-        for index in np.argsort(-worth, kind="stable")[:2]:
-            ranked.append((float(worth[index]), places, picks[:, index]))
-    ranked.sort(key=lambda entry: -entry[0])
-    found = [_best(question, totals, places, _around(times, pick)) for _, places, pick in ranked[:REFINE_ROUTES]]
-    return [route for route in found if route is not None]
+    picks = coarse[_combinations(len(coarse), moves)][:, None, :]
+    worth = _soft_score(question.asked, day.totals(routes, picks), routes)
+    top = np.argpartition(worth, -min(REFINED, worth.size), axis=None)[-REFINED:]
+    route, pick = np.unravel_index(top, worth.shape)
+    return _refine(day, question, routes[route], picks[:, 0, pick])
+
+
+def _refine(day: _Day, question: Question, routes: Ints, when: Ints) -> Route | None:
+    """Shift the times `[move, route]` of each route, in ever smaller steps; then the best that is allowed."""
+    times = np.array(question.times, dtype=np.int64)
+    for reach in REFINE_STEPS:
+        shifts = np.array(list(product((-reach, 0, reach), repeat=len(when)))).T
+        tried = when[:, :, None] + shifts[:, None, :]
+        usable = np.isin(tried, times).all(axis=0) & (np.diff(tried, axis=0) > 0).all(axis=0)
+        tried = np.clip(tried, 0, question.table.quarters)
+        worth = np.where(usable, _soft_score(question.asked, day.totals(routes, tried), routes), -np.inf)
+        index = worth.argmax(axis=1)
+        when = tried[:, np.arange(len(routes)), index]
+    chosen = when[:, :, None]
+    return _best(question.asked, day.totals(routes, chosen), routes, chosen)
+
+
+def _soft_score(asked: Asked, totals: Floats, routes: Ints) -> Floats:
+    night_out = (routes[:, -1] != INSIDE_AT)[:, None]
+    return score(totals, asked, routes.shape[1] - 1, night_out) - NEAR_MISS * excess(totals, asked)
+
+
+def _best(asked: Asked, totals: Floats, routes: Ints, picks: Ints) -> Route | None:
+    """The best allowed of `[route, times]`; among equals the gentlest, then the first."""
+    night_out = (routes[:, -1] != INSIDE_AT)[:, None]
+    worth = score(totals, asked, routes.shape[1] - 1, night_out)
+    worth[(excess(totals, asked) > TOLERANCE) | (totals[Sum.HOURS] <= 0.0)] = -np.inf
+    if worth.size == 0 or not np.isfinite(top := worth.max()):
+        return None
+    route, pick = np.nonzero(worth >= top - 1e-6)
+    tie = tie_break(totals[:, route, pick], asked)
+    winner = int(np.flatnonzero(tie >= tie.max() - 1e-6)[0])
+    r, p = route[winner], pick[winner]
+    moves = tuple(int(when[r if len(when) > 1 else 0, p]) for when in picks)
+    return Route(tuple(int(place) for place in routes[r]), moves, float(worth[r, p]), totals[:, r, p])
 
 
 def _coarse(times: Ints) -> Ints:
-    """Every hour of each stretch of times, with its first and last."""
+    """A few times of each stretch of times, its first and last among them."""
     stretches = np.split(times, np.flatnonzero(np.diff(times) > 1) + 1)
-    kept = [np.union1d(stretch[::COARSE_STEP], stretch[-1:]) for stretch in stretches]
-    return np.concatenate(kept)
-
-
-def _around(times: Ints, pick: Ints) -> Ints:
-    """All ascending times within reach of `pick`, `[move, n]`."""
-    near = [times[np.abs(times - when) <= REFINE_REACH] for when in pick]
-    grid = np.array(np.meshgrid(*near, indexing="ij")).reshape(len(pick), -1)
-    return grid[:, (np.diff(grid, axis=0) > 0).all(axis=0)]
+    return np.concatenate([np.union1d(stretch[::COARSE_STEP], stretch[-1:]) for stretch in stretches])
 
 
 @lru_cache(maxsize=256)
 def _combinations(count: int, moves: int) -> Ints:
     """Ascending index tuples `[move, n]`."""
-    flat = np.fromiter((index for pick in combinations(range(count), moves) for index in pick), dtype=np.int64)
-    return flat.reshape(-1, moves).T if moves else np.zeros((0, 1), dtype=np.int64)
-
-
-def _best(question: Question, totals: Floats, places: tuple[int, ...], picks: Ints) -> Route | None:
-    """The best allowed times of one route."""
-    if picks.shape[1] == 0:
-        return None
-    asked = question.asked
-    sums = _Sums.of(totals, question.table, places).at(picks)
-    worth = score(sums, asked, len(places) - 1, places[-1] != INSIDE_AT)
-    worth[excess(sums, asked) > TOLERANCE] = -np.inf
-    worth[sums[Sum.HOURS] <= 0.0] = -np.inf
-    top = worth.max()
-    if not np.isfinite(top):
-        return None
-    equal = np.flatnonzero(worth >= top - 1e-6)
-    tie = tie_break(sums[:, equal], asked)
-    index = int(equal[np.flatnonzero(tie >= tie.max() - 1e-6)[0]])
-    return Route(places, tuple(int(when) for when in picks[:, index]), float(worth[index]), sums[:, index])
+    if moves == 0:
+        return np.zeros((0, 1), dtype=np.int64)
+    flat = (index for pick in combinations(range(count), moves) for index in pick)
+    return np.fromiter(flat, dtype=np.int64).reshape(-1, moves).T

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from hardenoff.ramp.limits import SEEKS_SUN_H, DayLimits
-from hardenoff.ramp.scene import Floats
+from hardenoff.ramp.scene import Bools, Floats
 from hardenoff.ramp.table import Sum
 
 FULL_AIR, FULL_SUN = 0.9, 0.6
@@ -48,15 +48,15 @@ class Asked:
 
 @dataclass(frozen=True, slots=True)
 class Credit:
-    """Credit of many outings at once; arrays of one length."""
+    """Credit of many outings at once; arrays of one shape."""
 
     air: Floats
     sun: Floats
-    sheltered: np.ndarray
+    sheltered: Bools
 
 
 def credit(totals: Floats, asked: Asked) -> Credit:
-    """Credit on air and sun of outings with the given `totals[sum, n]`."""
+    """Credit on air and sun of outings with the given `totals[sum, ...]`."""
     limits, hours = asked.limits, totals[Sum.HOURS]
     sheltered = hours > limits.outdoor_h + TOLERANCE
     full = np.minimum(1.0, hours / (FULL_AIR * asked.hours)) if asked.hours > 0.0 else np.zeros_like(hours)
@@ -98,10 +98,10 @@ def _over(value: Floats, limit: float) -> Floats:
     return np.maximum(0.0, value / limit - 1.0 - TOLERANCE)
 
 
-def score(totals: Floats, asked: Asked, moves: int, night_out: bool) -> Floats:
+def score(totals: Floats, asked: Asked, moves: int, night_out: Bools) -> Floats:
     """What outings are worth: credit less the cost of moves and of cool hours."""
     earned = credit(totals, asked)
-    night = night_worth(asked) if night_out else 0.0
+    night = night_worth(asked) * night_out
     unsure = (totals[Sum.SUN_BAND] > asked.limits.sun_h + TOLERANCE) * BAND_COST
     air = earned.air if asked.air_needed else DONE_WORTH * earned.air
     sun = earned.sun if asked.sun_needed else DONE_WORTH * earned.sun
@@ -109,6 +109,20 @@ def score(totals: Floats, asked: Asked, moves: int, night_out: bool) -> Floats:
     if asked.light_needed:
         worth = worth + np.minimum(1.0, totals[Sum.LIGHT_LIKELY] / asked.light_mol)
     return worth - MOVE_COST * moves - COOL_HOUR_COST * totals[Sum.COLD_HOURS] - unsure
+
+
+def ceiling(asked: Asked, moves: int, nights: bool) -> float:
+    """More than this no outing with so many moves can be worth."""
+    air = 1.0 if asked.air_needed else DONE_WORTH
+    sun = (CATCH_UP if asked.limits.lagging else 1.0) * (1.0 if asked.sun_needed else DONE_WORTH)
+    night = night_worth(asked) if nights else 0.0
+    light = 1.0 if asked.light_needed else 0.0
+    return air + sun + night + light + FULLNESS_WORTH * _fullness_most(asked) - MOVE_COST * moves
+
+
+def _fullness_most(asked: Asked) -> float:
+    target = asked.limits.sun_target_h
+    return 1.0 + (target is not None and target >= SEEKS_SUN_H) + (target is None or asked.limits.near_end)
 
 
 def night_worth(asked: Asked) -> float:
