@@ -8,6 +8,7 @@ from hardenoff.records import INSIDE, UnitSystem
 from hardenoff.schedule.records import BatchDay, NightAnswer, Placement, StripHour
 from hardenoff.views import words
 
+WHOLE_DAY_H = 24.0
 NIGHT_WHY = {
     "rule": ", nights out come later in the ramp",
     "absent": ", nobody is there to carry",
@@ -78,12 +79,18 @@ def _why_not(batch: BatchDay, units: UnitSystem) -> str:
 
 def sun(batch: BatchDay) -> str:
     """Likely, if clear, limit: three numbers that belong together."""
-    limit = batch.limits.direct_sun_hours
+    limit = sun_limit(batch)
     return (
         f"Direct sun {words.duration(batch.direct_sun_hours_likely)} likely, "
         f"{words.duration(batch.direct_sun_hours_if_clear)} if clear, "
-        f"{'no limit' if limit is None else f'limit {words.duration(limit)}'}."
+        f"{'no limit' if limit is None else f'limit {limit}'}."
     )
+
+
+def sun_limit(batch: BatchDay) -> str | None:
+    """The day's most direct sun; None where the rule gives no number or a whole day is allowed."""
+    limit = batch.limits.direct_sun_hours
+    return None if limit is None or limit >= WHOLE_DAY_H else words.duration(limit)
 
 
 def gusts(strip: tuple[StripHour, ...], units: UnitSystem) -> str:

@@ -10,14 +10,14 @@ import json
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
-from hardenoff.errors import HardenoffError
-from hardenoff.records import Garden
+from hardenoff.records import Batch
 from hardenoff.schedule.records import ForecastNote, Reason, Schedule
 from hardenoff.views import json_parts as part
 from hardenoff.views.json_parts import Document
 
 if TYPE_CHECKING:
     from hardenoff.forecast.hours import Forecast
+    from hardenoff.garden import GardenReport
     from hardenoff.sun.windows import SunDay, SunWindow
 
 
@@ -108,24 +108,24 @@ def _window(window: SunWindow) -> Document:
     }
 
 
-def check(path: str, garden: Garden | None, faults: Sequence[HardenoffError], left_out: Sequence[str]) -> Document:
-    """`hardenoff.check/1`: every fault, or what the garden file holds."""
+def check(path: str, found: GardenReport) -> Document:
+    """`hardenoff.check/1`: every fault, what would help, and what the garden file holds."""
+    garden = found.garden
     return {
         "schema": "hardenoff.check/1",
         "garden": path,
-        "ok": not faults,
-        "faults": [{"what": fault.what, "expected": fault.expected, "fix": fault.fix} for fault in faults],
-        "place": None if garden is None else garden.place.name,
-        "timezone": None if garden is None else garden.place.timezone,
-        "spots": [] if garden is None else [spot.name for spot in garden.spots],
-        "batches": []
-        if garden is None
-        else [
-            {"batch": batch.name, "crop": batch.crop.name, "rule": batch.rule.key, "trays": batch.trays}
-            for batch in garden.batches
-        ],
-        "left_to_defaults": list(left_out),
+        "ok": not found.faults,
+        "faults": [{"what": fault.what, "expected": fault.expected, "fix": fault.fix} for fault in found.faults],
+        "advice": [{"code": one.code, "what": one.what, "why": one.why, "fix": one.fix} for one in found.advice],
+        "place": garden.place.name if garden else None,
+        "timezone": garden.place.timezone if garden else None,
+        "spots": [spot.name for spot in garden.spots] if garden else [],
+        "batches": [_batch(batch) for batch in garden.batches] if garden else [],
     }
+
+
+def _batch(batch: Batch) -> Document:
+    return {"batch": batch.name, "crop": batch.crop.name, "rule": batch.rule.key, "trays": batch.trays}
 
 
 def hours(forecast: Forecast, note: ForecastNote, timezone: str) -> Document:

@@ -1,43 +1,59 @@
-"""What `check` says: every fault of the garden file, or what was read from it and what was left to defaults."""
+"""What `check` says: every fault of the garden file, or what was read from it and what would help."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING
 
 from rich.console import RenderableType
 from rich.text import Text
 
 from hardenoff.errors import HardenoffError
-from hardenoff.records import Batch, Carer, Garden, Span, Spot
+from hardenoff.records import Carer, Garden, Span, Spot
 from hardenoff.views import words
 from hardenoff.views.terminal import ACT, GOOD, HEADING, columns, drawn, heading, item
 
+if TYPE_CHECKING:
+    from hardenoff.garden import Advice, GardenReport
 
-def render_faults(path: str, faults: Sequence[HardenoffError], width: int = 80, colour: bool = False) -> str:
+
+def render(path: str, found: GardenReport, width: int = 80, colour: bool = False) -> str:
+    """Every fault; else the garden as it was understood. Advice comes last either way."""
+    parts: list[RenderableType] = []
+    if found.garden is None:
+        parts += _faults(path, found.faults)
+    else:
+        parts += _garden(path, found.garden)
+    return drawn([*parts, *_advice(found.advice)], width=width, colour=colour)
+
+
+def _faults(path: str, faults: Sequence[HardenoffError]) -> Iterator[RenderableType]:
     """All faults at once, each in three parts."""
-    count = "1 fault" if len(faults) == 1 else f"{len(faults)} faults"
-    parts: list[RenderableType] = [Text(f"{path}: {count}", style=ACT)]
+    yield Text(f"{path}: {'1 fault' if len(faults) == 1 else f'{len(faults)} faults'}", style=ACT)
     for fault in faults:
-        parts += [Text(""), item("-", Text(fault.what, style=HEADING))]
-        parts += [item("expected:", fault.expected, indent=4), item("do this: ", fault.fix, indent=4)]
-    return drawn(parts, width=width, colour=colour)
+        yield item("\n-", Text(f"\n{fault.what}", style=HEADING))
+        yield item("expected:", fault.expected, indent=4)
+        yield item("do this: ", fault.fix, indent=4)
 
 
-def render_garden(
-    path: str, garden: Garden, left_out: Sequence[str], width: int = 80, colour: bool = False
-) -> str:
-    """The garden as it was understood."""
+def _advice(advice: Sequence[Advice]) -> Iterator[RenderableType]:
+    """What is no fault, and would make the answers better."""
+    if advice:
+        yield heading("Would help")
+    for one in advice:
+        yield item("-", one.what)
+        yield item("why:    ", one.why, indent=4)
+        yield item("do this:", one.fix, indent=4)
+
+
+def _garden(path: str, garden: Garden) -> Iterator[RenderableType]:
     place = garden.place
     height = "elevation not given" if place.elevation_m is None else words.length(place.elevation_m, garden.units)
-    parts: list[RenderableType] = [
-        Text(f"{path}: no faults", style=GOOD),
-        Text(f"{place.name}: {place.latitude:.2f}, {place.longitude:.2f}, {height}, {place.timezone}"),
-        *_carer(garden.carer),
-        *_spots(garden),
-        *_batches(garden),
-        *_hints(garden, left_out),
-    ]
-    return drawn(parts, width=width, colour=colour)
+    yield Text(f"{path}: no faults", style=GOOD)
+    yield Text(f"{place.name}: {place.latitude:g}, {place.longitude:g}, {height}, {place.timezone}")
+    yield from _carer(garden.carer)
+    yield from _spots(garden)
+    yield from _batches(garden)
 
 
 def _carer(carer: Carer) -> Iterator[RenderableType]:
@@ -99,21 +115,3 @@ def _batches(garden: Garden) -> Iterator[RenderableType]:
             batch.plant_out_at or "most open spot",
         )
     yield item("", table)
-
-
-def _hints(garden: Garden, left_out: Sequence[str]) -> Iterator[RenderableType]:
-    lines = [*_batch_hints(garden.batches)]
-    if left_out:
-        lines.append(f"left to defaults: {', '.join(left_out)}")
-    if lines:
-        yield heading("Not said")
-        yield from (item("-", line) for line in lines)
-
-
-def _batch_hints(batches: tuple[Batch, ...]) -> Iterator[str]:
-    unstarted = [batch.name for batch in batches if batch.start is None and batch.state is None]
-    if unstarted:
-        yield f"first outing of {words.names(unstarted)}: `hardenoff today` gives the line to write"
-    unsown = [batch.name for batch in batches if batch.sown is None]
-    if unsown:
-        yield f"sowing date of {words.names(unsown)}: their age is not known"

@@ -7,6 +7,7 @@ from datetime import UTC, datetime, timedelta
 from math import ceil
 
 from rich.console import RenderableType
+from rich.padding import Padding
 from rich.text import Text
 
 from hardenoff.records import INSIDE, UnitSystem
@@ -33,7 +34,7 @@ def draw(batches: tuple[BatchDay, ...], schedule: Schedule, width: int) -> Itera
     letters = legend(words.spots_in_order(place.spot for _, places in alike for place in places))
     yield heading("Hour by hour")
     yield from (item(letter, spot) for spot, letter in [*letters.items(), (INSIDE, INDOORS)])
-    yield item("", _units_line(schedule.units))
+    yield Padding(_units_line(schedule.units), (0, 0, 0, 2))
     for (hours, placements), who in alike.items():
         yield Text(f"\n{words.opening(words.names(who))}")
         yield from _strip(hours, placements, letters, schedule.units, width)

@@ -70,7 +70,7 @@ def _start_lines(schedule: Schedule) -> Iterator[RenderableType]:
     """The very line for garden.toml, for every batch whose start is not written down."""
     starts: dict[str, list[str]] = {}
     for batch in schedule.days[0].batches:
-        if any(warning.code == "start_not_recorded" for warning in batch.warnings):
+        if any(warning.code == why.START_NOT_RECORDED for warning in batch.warnings):
             first = _first_outing(schedule, batch.batch)
             if first is not None:
                 starts.setdefault(f"start = {first}", []).append(f'"{batch.batch}"')

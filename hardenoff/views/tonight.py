@@ -24,8 +24,9 @@ WHY_INSIDE = {
 
 def needs_hands(schedule: Schedule) -> bool:
     """Something has to be brought in or covered, or the weather is unknown while a batch is due to be out."""
+    due_out = {batch.batch for batch in schedule.days[0].batches if batch.limits.nights_out}
     return any(
-        one.night.action in ("bring_in", "cover") or _unknown_while_due_out(one.night)
+        one.night.action in ("bring_in", "cover") or (one.batch in due_out and _is_unknown(one.night))
         for night in schedule.nights
         for one in night.batches
     )
@@ -37,7 +38,7 @@ def anything_to_do(schedule: Schedule) -> bool:
     return uncover or needs_hands(schedule)
 
 
-def _unknown_while_due_out(night: NightAnswer) -> bool:
+def _is_unknown(night: NightAnswer) -> bool:
     return night.verdict == "unknown" and night.because == "unknown"
 
 

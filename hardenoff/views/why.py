@@ -12,6 +12,9 @@ from hardenoff.schedule.records import BatchDay, BatchNight, Reason
 from hardenoff.views import words
 from hardenoff.views.terminal import heading, item, quiet
 
+START_NOT_RECORDED = "start_not_recorded"
+"""Shown at the end of `today`, with the line to write."""
+
 Line = tuple[str, str]
 """Marker and words."""
 
@@ -64,7 +67,8 @@ def _lines(batch: BatchDay, units: UnitSystem, sources: Sources) -> Iterator[Lin
     yield from (("-", with_source(reason, units, sources)) for reason in batch.reasons)
     if batch.hold_costs is not None:
         yield "-", f"This day costs: {batch.hold_costs}"
-    yield from (("!", with_source(warning, units, sources)) for warning in batch.warnings)
+    shown = (warning for warning in batch.warnings if warning.code != START_NOT_RECORDED)
+    yield from (("!", with_source(warning, units, sources)) for warning in shown)
     yield "-", _standing(batch, sources)
 
 

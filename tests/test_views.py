@@ -1,0 +1,741 @@
+"""What people read: the words, the morning check, the cold watch, the plan, the sun, the hours, the check."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from dataclasses import replace
+from datetime import UTC, date, datetime, timedelta
+from zoneinfo import ZoneInfo
+
+import numpy as np
+import pandas as pd
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from sample_schedule import (
+    CREDIT,
+    NOW,
+    TODAY,
+    ZONE,
+    at,
+    basil,
+    beyond,
+    leeks,
+    limits,
+    midnight_after,
+    night,
+    peppers,
+    sample,
+    squash,
+    strip,
+    unknown_night,
+    watched,
+)
+
+from hardenoff.errors import UsageError
+from hardenoff.forecast.hours import COLUMN_NAMES, Forecast, Origin
+from hardenoff.garden import Advice, GardenReport
+from hardenoff.schedule.records import Day, ForecastNote, Move, NightAnswer, Placement, Reason, Schedule, StripHour
+from hardenoff.sun.windows import SunDay, SunWindow
+from hardenoff.views import answers, footer, hours, plan, report, sun, today, tonight, words
+from hardenoff.views import strip as strips
+
+ESCAPE = re.compile(r"\x1b\[[0-9;]*m")
+ALL_VIEWS = pytest.mark.parametrize("view", [today, tonight, plan], ids=["today", "tonight", "plan"])
+
+
+def today_of(*batches: object, **changes: object) -> Schedule:
+    """A schedule with these batches today and nothing after."""
+    return sample(days=(Day(TODAY, "forecast", tuple(batches)),), **changes)  # type: ignore[arg-type]
+
+
+def squeezed(text: str) -> str:
+    """The words with single spaces."""
+    return " ".join(text.split())
+
+
+# --- words -----------------------------------------------------------------------------------------
+
+
+def test_temperatures_are_shown_in_the_grower_s_unit() -> None:
+    """7.8 C is 46.04 F (exact: F = C x 9/5 + 32)."""
+    assert words.temperature(7.8, "us") == "46°F"
+    assert words.temperature(7.8, "metric") == "8°C"
+
+
+@pytest.mark.parametrize(("celsius", "shown"), [(0.0, "0°C"), (-0.2, "0°C"), (-0.6, "-1°C"), (10.0, "10°C")])
+def test_zero_is_a_temperature(celsius: float, shown: str) -> None:
+    """Zero degrees is no missing value, nothing is shown as minus zero, and ten keeps its nought."""
+    assert words.temperature(celsius, "metric") == shown
+
+
+def test_what_is_not_known_is_said_to_be_unknown() -> None:
+    """None never becomes a number."""
+    said = {words.temperature(None, "us"), words.speed(None, "us"), words.duration(None), words.percent(None)}
+    assert said == {"unknown"}
+    assert words.number_only(None, "temperature", "us") == "?"
+
+
+def test_a_temperature_and_its_limit_never_look_alike() -> None:
+    """49.6 F against 50 F would both read 50: tenths are shown then."""
+    assert words.temperatures(9.8, 10.0, "us") == ("49.6°F", "50°F")
+
+
+@given(st.floats(-30, 45), st.floats(-30, 45), st.sampled_from(["us", "metric"]))
+def test_different_temperatures_read_differently(value: float, limit: float, units: words.UnitSystem) -> None:
+    """Two temperatures at least a tenth of a degree apart never read the same."""
+    if abs(value - limit) > 0.11:
+        left, right = words.temperatures(value, limit, units)
+        assert left != right
+
+
+@pytest.mark.parametrize(
+    ("hours_", "shown"), [(0.0, "0:00"), (1 / 3, "0:20"), (10.75, "10:45"), (0.999, "1:00"), (24, "24:00")]
+)
+def test_durations_are_hours_and_minutes(hours_: float, shown: str) -> None:
+    """20 minutes are 0:20, and 59.94 minutes round to the hour, not to 0:60."""
+    assert words.duration(hours_) == shown
+
+
+def test_speeds_are_in_the_units_of_public_forecasts() -> None:
+    """9.4 m/s is 21.03 mph (exact: 1 mph = 0.44704 m/s) and 33.84 km/h."""
+    assert (words.speed(9.4, "us"), words.speed(9.4, "metric")) == ("21 mph", "34 km/h")
+
+
+def test_a_night_is_named_by_both_dates() -> None:
+    """Also across the turn of a month."""
+    assert words.night_of(date(2027, 5, 5), date(2027, 5, 6)) == "Wed 5 -> Thu 6 May"
+    assert words.night_of(date(2027, 5, 31), date(2027, 6, 1)) == "Mon 31 May -> Tue 1 Jun"
+
+
+def test_the_next_midnight_reads_24_00() -> None:
+    """The end of a day is not its beginning."""
+    assert words.clock_until(midnight_after(TODAY), TODAY) == "24:00"
+    assert words.clock_until(at(18), TODAY) == "18:00"
+
+
+@pytest.mark.parametrize(
+    ("items", "said"), [(["a"], "a"), (["a", "b"], "a and b"), (["a", "b", "c"], "a, b and c"), ([], "")]
+)
+def test_names_are_listed_as_in_speech(items: list[str], said: str) -> None:
+    """One, two, three names; none is nothing."""
+    assert words.names(items) == said
+
+
+@pytest.mark.parametrize(
+    ("unit", "value", "limit", "said"),
+    [
+        ("degC", 6.1, 10.0, "why: 43°F, limit 50°F"),
+        ("m/s", 2.44, 5.0, "why: 5 mph, limit 11 mph"),
+        ("h", 0.35, None, "why: 0:21"),
+        ("mol/m2", None, 22.0, "why: limit 22 mol/m²"),
+        ("1", 0.42, 0.1, "why: 42 %, limit 10 %"),
+        ("d", 3.0, None, "why: 3 days"),
+        ("furlong", 2.5, None, "why: 2.5 furlong"),
+        (None, None, None, "why"),
+    ],
+)
+def test_a_reason_has_its_number_and_limit(
+    unit: str | None, value: float | None, limit: float | None, said: str
+) -> None:
+    """In the grower's units; an unknown unit is printed as it came."""
+    assert words.reason(Reason("code", "why", value, limit, unit), "us") == said
+
+
+# --- all views -------------------------------------------------------------------------------------
+
+
+@ALL_VIEWS
+@pytest.mark.parametrize("width", [80, 120])
+@pytest.mark.parametrize("units", ["us", "metric"])
+def test_no_line_is_wider_than_asked(view: object, width: int, units: words.UnitSystem) -> None:
+    """At 80 and at 120 columns, in both systems of units."""
+    text = view.render(sample(units=units), width=width)  # type: ignore[attr-defined]
+    assert max(len(line) for line in text.splitlines()) <= width
+
+
+@ALL_VIEWS
+def test_colour_only_adds_escapes(view: object) -> None:
+    """Without colour there is no escape; with it, the words are the same: colour says nothing alone."""
+    plain = view.render(sample(), width=80, colour=False)  # type: ignore[attr-defined]
+    coloured = view.render(sample(), width=80, colour=True)  # type: ignore[attr-defined]
+    assert "\x1b" not in plain
+    assert "\x1b[" in coloured
+    stripped = [line.rstrip() for line in ESCAPE.sub("", coloured).splitlines()]
+    assert stripped == plain.splitlines()
+
+
+@ALL_VIEWS
+def test_the_environment_changes_nothing(view: object, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Same schedule, same text: no variable that rich reads gets through."""
+    before = view.render(sample(), width=80)  # type: ignore[attr-defined]
+    for name, value in {"FORCE_COLOR": "1", "COLUMNS": "33", "TTY_COMPATIBLE": "1", "TERM": "dumb"}.items():
+        monkeypatch.setenv(name, value)
+    assert view.render(sample(), width=80) == before  # type: ignore[attr-defined]
+
+
+@ALL_VIEWS
+def test_the_credit_and_the_age_are_there(view: object) -> None:
+    """Every view says whose the forecast is and how old."""
+    text = view.render(sample(), width=80)  # type: ignore[attr-defined]
+    assert CREDIT in text
+    assert "1.5 h old" in text
+
+
+@ALL_VIEWS
+def test_brackets_in_a_name_are_no_markup(view: object) -> None:
+    """A grower may call a batch what they like."""
+    odd = peppers(batch="[red] & <b>", night=night())
+    schedule = sample(
+        days=(Day(TODAY, "forecast", (odd,)),),
+        nights=(watched(TODAY, False, {"peppers": night()}),),
+        finishes=(replace(sample().finishes[0], batch="[red] & <b>"),),
+    )
+    if view is tonight:
+        renamed = replace(schedule.nights[0].batches[0], batch="[red] & <b>")
+        schedule = replace(schedule, nights=(replace(schedule.nights[0], batches=(renamed,)),))
+    assert "[red] & <b>" in view.render(schedule, width=80)  # type: ignore[attr-defined]
+
+
+# --- today -----------------------------------------------------------------------------------------
+
+
+def test_today_opens_with_the_answer() -> None:
+    """The first words are who, where, from when until when; batches with one answer share a line."""
+    text = today.render(today_of(peppers(), basil()), width=240)
+    assert text.splitlines()[0] == (
+        "Peppers and basil: out 07:15 (carport), in 18:00; sheltered. "
+        "Direct sun 0:20 likely, 0:21 if clear, limit 0:25. "
+        "Gusts to 21 mph at 13:00, 5 mph at the plants. "
+        "Tonight inside: 46°F in the air, limit 55°F."
+    )
+
+
+def test_batches_with_different_answers_have_their_own_lines() -> None:
+    """A different limit is a different answer."""
+    other = basil(limits=limits(direct_sun_hours=1.0))
+    first, second = today.render(today_of(peppers(), other), width=240).splitlines()[:2]
+    assert (first.partition(":")[0], second.partition(":")[0]) == ("Peppers", "Basil")
+
+
+def test_a_hold_says_why_and_what_it_costs() -> None:
+    """In the very answer, not only further down."""
+    line = today.render(today_of(squash()), width=240).splitlines()[0]
+    assert line.startswith("Squash: hold, inside today. Too cold all day for an outing: 43°F, limit 50°F.")
+    assert "Costs: finish Thu 13 May -> Fri 14 May." in line
+
+
+def test_an_unknown_night_is_never_out() -> None:
+    """Missing hours keep them inside, and no number stands in for the missing one."""
+    said = answers.tonight(unknown_night(), "us")
+    assert said == "Tonight inside: the low is unknown, keep them inside."
+
+
+def test_the_leaf_is_named_where_the_air_alone_would_pass() -> None:
+    """Air over the check limit, and still brought in: the leaf's number explains it."""
+    clear = night(air_low_c=11.0, check_below_c=10.0, leaf_low_c=4.0, harm_below_c=5.0)
+    said = answers.tonight(clear, "metric")
+    assert said == "Tonight inside: 11°C in the air, limit 10°C; 4°C at the leaf, harm below 5°C."
+
+
+@pytest.mark.parametrize(
+    ("changes", "begins"),
+    [
+        ({"because": "rule", "verdict": "in"}, "Tonight inside, nights out come later in the ramp: 46°F"),
+        ({"because": "absent", "verdict": "in"}, "Tonight inside, nobody is there to carry: 46°F"),
+        ({"because": "none", "verdict": "out"}, "Tonight out (carport): 46°F"),
+        ({"because": "none", "verdict": "cover"}, "Tonight out under the cover (carport): 46°F"),
+    ],
+)
+def test_the_night_says_its_cause(changes: dict[str, str], begins: str) -> None:
+    """Weather, ramp, absence and cover read differently."""
+    assert answers.tonight(night(**changes), "us").startswith(begins)
+
+
+def test_places_are_told_in_order() -> None:
+    """From spot to spot without coming in, and with a break inside."""
+    direct = (Placement("carport", at(7), at(9)), Placement("wall", at(9), at(11)))
+    broken = (Placement("carport", at(7), at(9)), Placement("wall", at(10), at(11)))
+    assert answers.path(direct) == "out 07:00 (carport), 09:00 (wall), in 11:00"
+    assert answers.path(broken) == "out 07:00 (carport), in 09:00, out 10:00 (wall), in 11:00"
+
+
+def test_a_night_out_runs_over_both_ends_of_the_day() -> None:
+    """What stands out at midnight was not carried then."""
+    all_day = (Placement("bed", at(0), midnight_after(TODAY)),)
+    until = (Placement("bed", at(0), at(7)),)
+    from_then = (Placement("bed", at(7), midnight_after(TODAY)),)
+    assert answers.path(all_day) == "out all day (bed)"
+    assert answers.path(until) == "out since the night (bed), in 07:00"
+    assert answers.path(from_then) == "out 07:00 (bed)"
+
+
+def test_sun_of_unknown_cloud_is_not_zero() -> None:
+    """Likely hours that are not known are said to be so."""
+    assert "Direct sun unknown likely, 0:21 if clear" in answers.sun(peppers(direct_sun_hours_likely=None))
+
+
+@pytest.mark.parametrize("none", [None, 24.0])
+def test_a_day_without_a_sun_limit_says_so(none: float | None) -> None:
+    """A rule without a number, and a hardened batch."""
+    assert answers.sun(peppers(limits=limits(direct_sun_hours=none))).endswith("no limit.")
+
+
+def test_gusts_are_those_of_the_hours_outside() -> None:
+    """A storm while they are inside is no news; the plant's gust stands beside the forecast's."""
+    calm_outside = strip(out=(7, 12), spot="carport", sun={})
+    assert answers.gusts(calm_outside, "us") == "Gusts to 9 mph at 07:00, 2 mph at the plants."
+
+
+def test_unknown_gusts_are_said_to_be_unknown() -> None:
+    """Hours outside without a gust in the forecast."""
+    blind = tuple(replace(hour, gust_m_s=None) for hour in strip(out=(7, 12), spot="carport", sun={}))
+    assert answers.gusts(blind, "us") == "Gusts unknown."
+
+
+def test_water_is_told_when_it_is_known() -> None:
+    """`water_by` in the answer; nothing at all while there is none."""
+    assert "Water by 14:30." in answers.answer(peppers(water_by=at(14, 30)), "us")
+    assert "Water" not in answers.answer(peppers(), "us")
+
+
+@pytest.mark.parametrize(
+    ("stage", "begins"), [("sown", "sown, not out yet."), ("planted", "planted out."), ("inside", "inside today.")]
+)
+def test_a_batch_without_outings_says_where_it_is(stage: str, begins: str) -> None:
+    """A batch that is not on its ramp is no hold."""
+    batch = squash(stage=stage, verdict="in", reasons=(), hold_costs=None, night=None)
+    assert answers.answer(batch, "us") == begins
+
+
+def test_carries_are_merged_and_in_order() -> None:
+    """One line a walk, with the trays; a second walk at the same time stands below it."""
+    moves = (
+        Move(at(7, 15), ("peppers", "basil"), 3, "inside", "carport"),
+        Move(at(7, 15), ("leeks",), 1, "inside", "bed"),
+    )
+    text = today.render(sample(moves=moves), width=100)
+    assert "  07:15 peppers + basil (3 trays): inside -> carport\n        leeks (1 tray): inside -> bed\n" in text
+
+
+def test_a_carry_before_now_is_marked() -> None:
+    """At nine the walk of 07:15 is past; the one of 18:00 is not."""
+    text = today.render(sample(now=at(9)), width=100)
+    assert "inside -> carport (before now)" in text
+    assert "carport -> inside\n" in text
+
+
+def test_nothing_to_carry_is_said() -> None:
+    """An empty list is not left blank."""
+    assert "nothing today" in today.render(sample(moves=()), width=80)
+
+
+def test_reasons_are_said_once_with_their_sources_numbered() -> None:
+    """Two batches with one reason share it; a long source is written out once."""
+    text = today.render(today_of(peppers(), basil()), width=100)
+    assert text.count("Strongest gust at the plants: 5 mph, limit 11 mph [1]") == 1
+    assert text.count("hardenoff default rule (ours)") == 1
+
+
+def test_the_start_line_is_the_last_and_can_be_pasted() -> None:
+    """The very line for garden.toml: valid TOML, with the date of the first outing."""
+    last = today.render(sample(), width=80).splitlines()[-1]
+    assert tomllib.loads(last) == {"start": TODAY}
+
+
+def test_the_start_is_the_first_day_out_even_if_today_is_a_hold() -> None:
+    """A ramp begins with an outing, not with a day inside."""
+    held = squash(warnings=basil().warnings)
+    later = TODAY + timedelta(days=2)
+    schedule = sample(
+        days=(
+            Day(TODAY, "forecast", (held,)),
+            Day(later, "forecast", (replace(peppers(later), batch="squash"),)),
+        )
+    )
+    assert today.render(schedule, width=80).splitlines()[-1] == f"start = {later.isoformat()}"
+
+
+def test_no_start_line_where_it_is_recorded() -> None:
+    """It is not asked for twice."""
+    assert "start =" not in today.render(today_of(peppers()), width=80)
+
+
+def test_the_frost_caution_comes_only_where_it_is_apt() -> None:
+    """Weather that brings them in: yes. A mild night out: no."""
+    mild = leeks()
+    assert footer.FROST_CAUTION in today.render(today_of(peppers()), width=200)
+    assert footer.FROST_CAUTION not in today.render(today_of(mild), width=200)
+
+
+@pytest.mark.parametrize(
+    ("status", "said"),
+    [
+        ("stale", "OLD COPY, the provider did not answer"),
+        ("fresh", "just fetched"),
+        ("file", "from a file"),
+        ("none", "Keep tender plants inside"),
+    ],
+)
+def test_the_state_of_the_forecast_is_said_in_words(status: str, said: str) -> None:
+    """Not by a colour."""
+    note = ForecastNote("open-meteo", None, None, 30.0, status, CREDIT)  # type: ignore[arg-type]
+    assert said in footer.forecast_line(note)
+
+
+# --- the strip -------------------------------------------------------------------------------------
+
+
+def rows(text: str) -> dict[str, str]:
+    """The first strip's rows by label, without the label."""
+    found: dict[str, str] = {}
+    for line in text.splitlines():
+        label = line[: strips.LABEL].strip()
+        if label in ("place", "sun", "air", "gust", "plant") and label not in found:
+            found[label] = line[strips.LABEL :]
+    return found
+
+
+def test_the_strip_is_exact_to_the_quarter_hour_where_there_is_room() -> None:
+    """Out from 07:15 to 18:00: quarter hours 29 to 71, counted from midnight."""
+    place = rows(today.render(today_of(peppers()), width=120))["place"]
+    assert place == "." * 29 + "C" * 43 + "." * 24
+
+
+def test_the_strip_fits_80_columns_in_thirds_of_an_hour() -> None:
+    """24 hours of three letters; 07:15 falls into the first third, whose middle is 07:10, still inside."""
+    place = rows(today.render(today_of(peppers()), width=80))["place"]
+    assert place == "." * 22 + "C" * 32 + "." * 18
+
+
+def test_the_strip_has_minutes_of_sun_and_no_zeros() -> None:
+    """20 minutes at eight; an hour without sun is blank."""
+    assert rows(today.render(today_of(peppers()), width=80))["sun"].split() == ["20"]
+
+
+def test_gusts_at_the_plant_are_blank_inside() -> None:
+    """11 hours outside, 11 numbers."""
+    assert len(rows(today.render(today_of(peppers()), width=80))["plant"].split()) == 11
+
+
+def test_missing_air_is_a_question_mark_in_the_strip() -> None:
+    """Never a zero."""
+    blind = tuple(replace(hour, air_c=None) for hour in peppers().strip)
+    assert set(rows(today.render(today_of(peppers(strip=blind)), width=80))["air"].split()) == {"?"}
+
+
+@pytest.mark.parametrize(("on", "length"), [(date(2027, 3, 14), 23), (date(2027, 11, 7), 25)])
+def test_days_of_23_and_25_hours_are_drawn_whole(on: date, length: int) -> None:
+    """The clock changes in New York: an hour is missing, or is there twice (IANA tz database)."""
+    start = datetime(on.year, on.month, on.day, tzinfo=ZONE).astimezone(UTC)
+    moments = [(start + timedelta(hours=n)).astimezone(ZONE) for n in range(length)]
+    day = tuple(StripHour(moment, "bed", 0.0, 8.0, 3.0, 1.0) for moment in moments)
+    out = Placement("bed", moments[0], datetime(on.year, on.month, on.day, 12, tzinfo=ZONE))
+    schedule = today_of(leeks(strip=day, placements=(out,)), now=moments[0], date=on)
+    place = rows(today.render(schedule, width=120))["place"]
+    outside = 12 + length - 24
+    assert place == "B" * 4 * outside + "." * 4 * (length - outside)
+
+
+def test_a_narrow_screen_gets_the_day_in_pieces() -> None:
+    """At 48 columns twice twelve hours, none wider than the screen."""
+    text = today.render(today_of(peppers()), width=48)
+    assert text.count("\nplace") == 2
+    assert max(len(line) for line in text.splitlines() if line.startswith("place")) <= 48
+
+
+def test_spots_get_letters_of_their_own() -> None:
+    """The first free letter of the name, so that carport and cold frame differ."""
+    assert strips.legend(("carport", "cold frame", "co")) == {"carport": "C", "cold frame": "O", "co": "A"}
+
+
+# --- tonight ---------------------------------------------------------------------------------------
+
+
+def test_tonight_names_both_dates_and_begins_with_what_to_do() -> None:
+    """Title, then the order in capitals."""
+    first, second = tonight.render(sample(), width=100).splitlines()[:2]
+    assert first == "Tonight: Wed 5 -> Thu 6 May 2027"
+    assert squeezed(second) == "BRING IN Peppers and basil: 46°F in the air, limit 55°F (carport)."
+
+
+def test_orders_come_before_what_rests() -> None:
+    """Whatever the file's order."""
+    nights = (watched(TODAY, False, {"leeks": leeks().night or night(), "peppers": night()}),)
+    lines = tonight.render(sample(nights=nights), width=100).splitlines()
+    assert "BRING IN" in lines[1]
+    assert "stays out" in lines[2]
+
+
+def test_the_running_night_comes_first_and_is_called_so() -> None:
+    """Before sunrise two nights matter."""
+    eve = TODAY - timedelta(days=1)
+    nights = (watched(eve, True, {"peppers": night(eve)}), watched(TODAY, False, {"peppers": night()}))
+    text = tonight.render(sample(nights=nights), width=80)
+    assert text.startswith("This night, now running: Tue 4 -> Wed 5 May")
+    assert text.index("Tue 4") < text.index("Tonight: Wed 5")
+
+
+def test_every_number_of_the_night_is_in_the_table() -> None:
+    """Forecast low, the spot's, 1 in 10, leaf, both limits, odds and the hour."""
+    text = tonight.render(sample(), width=80)
+    row = next(line for line in text.splitlines() if line.split()[:1] == ["peppers"])
+    assert row.split() == ["peppers", "49", "46", "42", "42", "55", "41", "99/42", "%", "05:00"]
+
+
+def test_an_unknown_night_has_question_marks() -> None:
+    """No zero, no 'safe'."""
+    nights = (watched(TODAY, False, {"peppers": unknown_night()}),)
+    text = tonight.render(sample(nights=nights), width=80)
+    row = next(line for line in text.splitlines() if line.split()[:1] == ["peppers"])
+    assert row.split() == ["peppers", "?", "?", "?", "?", "55", "41", "?/?", "%", "?"]
+    assert "unknown, keep inside" in text
+
+
+def test_no_night_to_watch_is_said() -> None:
+    """Nothing due to be out is an answer too."""
+    assert tonight.render(sample(nights=()), width=80).startswith("No night to watch")
+
+
+def with_night(answer: NightAnswer, *, nights_out: bool = False) -> Schedule:
+    """One batch, one night."""
+    batch = peppers(limits=limits(nights_out=nights_out), night=answer)
+    return today_of(batch, nights=(watched(TODAY, False, {"peppers": answer}),))
+
+
+@pytest.mark.parametrize(
+    ("changes", "nights_out", "needed"),
+    [
+        ({"action": "bring_in"}, False, True),
+        ({"action": "cover"}, False, True),
+        ({"action": "uncover"}, False, False),
+        ({"action": "none"}, True, False),
+        ({"action": "none", "verdict": "unknown", "because": "unknown"}, True, True),
+        ({"action": "none", "verdict": "unknown", "because": "unknown"}, False, False),
+        ({"action": "none", "verdict": "unknown", "because": "rule"}, True, False),
+    ],
+)
+def test_when_hands_are_needed(changes: dict[str, str], nights_out: bool, needed: bool) -> None:
+    """Bring in or cover; or unknown weather, but only where the batch is due to be out."""
+    assert tonight.needs_hands(with_night(night(**changes), nights_out=nights_out)) is needed
+
+
+def test_taking_a_cover_off_is_something_to_do() -> None:
+    """It breaks the silence, though nothing is in danger."""
+    assert tonight.anything_to_do(with_night(night(action="uncover")))
+    assert not tonight.anything_to_do(with_night(night(action="none")))
+
+
+# --- plan ------------------------------------------------------------------------------------------
+
+
+def plan_lines(schedule: Schedule, width: int = 100) -> list[str]:
+    return plan.render(schedule, width=width).splitlines()
+
+
+def test_the_plan_has_one_row_a_day() -> None:
+    """Day, places, direct sun likely, if clear and allowed, ramp-days, the night's low and limit."""
+    row = next(line for line in plan_lines(sample()) if "Wed 5 May" in line)
+    assert squeezed(row) == "Wed 5 May 07:15-18:00 carport, sheltered 0:20 0:21 0:25 1.8 in 46/55"
+
+
+def test_a_hold_row_says_why_and_what_it_costs() -> None:
+    """Under one another where the row is too narrow."""
+    lines = plan_lines(sample(), width=80)
+    first = next(number for number, line in enumerate(lines) if "Thu 6 May" in line)
+    assert "HOLD: too cold all day for an outing: 43°F, limit" in lines[first]
+    assert squeezed(lines[first + 1]) == "50°F; finish Thu 13 May -> Fri 14 May"
+
+
+def test_days_of_odds_carry_a_mark_and_a_percentage() -> None:
+    """Past day 6 the night is a likelihood, not a verdict."""
+    row = next(line for line in plan_lines(sample()) if "Wed 12 May" in line)
+    assert row.startswith("~ ")
+    assert row.endswith("in 40 %")
+
+
+def test_a_day_beyond_the_forecast_has_no_verdict() -> None:
+    """Neither places nor sun nor night."""
+    row = next(line for line in plan_lines(sample(finishes=())) if "Fri 21 May" in line)
+    assert squeezed(row) == "? Fri 21 May past the forecast 1.8"
+
+
+def test_days_beyond_the_forecast_share_a_row() -> None:
+    """Rows that say nothing new are one row, with the ramp-days at its end."""
+    last = beyond(peppers(state=replace(peppers().state, ramp_days=7.25)))
+    days = tuple(Day(TODAY + timedelta(days=16 + n), "beyond", (last,)) for n in range(3))
+    row = plan_lines(sample(days=days, finishes=()))[2]
+    assert squeezed(row) == "? Fri 21 May past the forecast until Sun 23 May, in settled weather 7.2"
+
+
+def test_the_plan_ends_with_plant_out() -> None:
+    """Peppers are planted on the 18th: no row after it."""
+    schedule = sample(days=tuple(replace(day, batches=day.batches[:1]) for day in sample().days))
+    assert not any("Fri 21 May" in line for line in plan_lines(schedule))
+
+
+def test_an_unknown_night_in_the_plan_is_in() -> None:
+    """Unknown acts as in, and says so."""
+    lines = plan_lines(today_of(peppers(night=unknown_night())))
+    assert next(line for line in lines if "Wed 5 May" in line).endswith("in, unsure")
+
+
+def test_the_plan_says_when_they_are_hardened_and_planted() -> None:
+    """Earliest and likely; a latest date that nobody knows is not made up."""
+    text = plan.render(sample(), width=100)
+    assert "Hardened earliest Sat 15 May, likely Mon 17 May; plant out Tue 18 May." in text
+
+
+def test_a_plan_without_an_end_says_why() -> None:
+    """Never, and the reason."""
+    text = squeezed(plan.render(sample(), width=100))
+    assert "Never hardened under this rule: the rule's last days ask for more sun than any spot here gets." in text
+
+
+def test_waiting_is_advised_where_it_finishes_sooner() -> None:
+    """With the date of the later first outing."""
+    text = squeezed(plan.render(sample(), width=100))
+    assert "not started yet: a first outing on Sun 9 May would finish sooner" in text
+
+
+def test_batches_with_the_same_days_share_a_table() -> None:
+    """One heading for both."""
+    text = plan.render(today_of(peppers(), basil()), width=100)
+    assert text.startswith("Peppers and basil\n")
+
+
+def test_what_changed_is_told_with_its_cause() -> None:
+    """What moved since the last plan."""
+    text = plan.render(sample(), width=100)
+    assert "- Peppers: hardened Sun 16 May -> Mon 17 May; a cold night came into the forecast" in text
+
+
+# --- sun -------------------------------------------------------------------------------------------
+
+SHADY = SunDay(
+    "porch",
+    TODAY,
+    (SunWindow(at(7, 40), at(10, 15), 1.0), SunWindow(at(15), at(16, 5), 0.5)),
+    2.9,
+    0.31,
+    ("look again",),
+)
+
+
+def test_the_sun_view_gives_hours_windows_and_the_sky() -> None:
+    """And the share of the beam where a layer stands in its way."""
+    lines = sun.render(SHADY, (), "America/New_York", width=100).splitlines()
+    assert lines[0] == "Porch, Wed 5 May 2027: direct sun 2:54; it sees 31 % of the sky."
+    assert lines[1:4] == ["  07:40-10:15", "  15:00-16:05, 50 % of the beam passes", "  ! Look again"]
+
+
+def test_the_band_tells_how_the_hours_move() -> None:
+    """Least and most first, then each way of being wrong."""
+    band = (("turned 10 degrees clockwise", 3.5), ("turned 10 degrees anticlockwise", 2.0))
+    text = sun.render(SHADY, band, "America/New_York", width=100)
+    assert "by 10 degrees or 0.2 m: 2:00 to 3:30 instead of 2:54." in text
+    assert re.search(r"turned 10 degrees clockwise\s+3:30", text)
+
+
+def test_a_spot_without_sun_says_so() -> None:
+    """No window is an answer."""
+    dark = replace(SHADY, windows=(), direct_sun_hours=0.0)
+    assert "The sun does not reach it on this date." in sun.render(dark, (), "UTC", width=100)
+
+
+def test_the_season_is_drawn_in_half_hours() -> None:
+    """07:40 to 10:15: the half hours whose middle is inside; half a beam has a mark of its own."""
+    text = sun.render_season((SHADY,), "America/New_York", width=100)
+    row = next(line for line in text.splitlines() if line.startswith("Wed 5 May"))
+    drawing = ".#####" + "." * 10 + "++.."  # from 07:00, the hour of the first window, to 17:00
+    assert row.split()[3:] == ["2:54", drawing, "07:40-10:15,", "15:00-16:05", "!"]
+
+
+def test_a_season_of_darkness_is_drawn_too() -> None:
+    """Polar night: rows, no windows, no error."""
+    dark = replace(SHADY, windows=(), direct_sun_hours=0.0, warnings=())
+    assert "none" in sun.render_season((dark, dark), "Arctic/Longyearbyen", width=80)
+
+
+# --- hours -----------------------------------------------------------------------------------------
+
+
+def a_forecast(**columns: float) -> Forecast:
+    """Two days of one value a column; the others are missing."""
+    index = pd.date_range("2027-05-05", periods=48, freq="h", tz="UTC", name="time")
+    frame = pd.DataFrame(np.nan, index=index, columns=list(COLUMN_NAMES))
+    for column, value in columns.items():
+        frame[column] = value
+    lows = pd.DataFrame({"start": [], "end": [], "min_c": []})
+    return Forecast(
+        frame, lows, Origin("open-meteo", CREDIT, None, NOW, 40.0, -83.0, None, ("dni_w_m2",), ("odd",))
+    )
+
+
+def hours_text(forecast: Forecast, days: int | None = None, width: int = 80) -> str:
+    note = ForecastNote("open-meteo", None, NOW, 1.5, "file", CREDIT)
+    return hours.render(forecast, note, ZoneInfo("America/New_York"), "metric", days, width)
+
+
+def test_the_hours_are_those_of_the_place() -> None:
+    """00:00 UTC is 20:00 of the day before in New York in May (UTC-4)."""
+    text = hours_text(a_forecast(air_temperature_c=0.0))
+    assert text.index("Tue 4 May 2027") < text.index("20:00") < text.index("Wed 5 May 2027") < text.index("00:00")
+
+
+def test_zero_degrees_is_printed_and_a_hole_is_a_question_mark() -> None:
+    """The first row: air 0, all else missing."""
+    text = hours_text(a_forecast(air_temperature_c=0.0))
+    row = next(line for line in text.splitlines() if line.startswith("20:00"))
+    assert row.split() == ["20:00", "0", *["?"] * 11]
+
+
+def test_holes_are_counted_by_column() -> None:
+    """A whole column, and half of one."""
+    forecast = a_forecast(air_temperature_c=0.0)
+    forecast.hours.iloc[:24, 0] = np.nan
+    text = hours_text(forecast)
+    assert "air_temperature_c: 24 of 48 hours missing" in text
+    assert "dew_point_c: all hours missing" in text
+
+
+def test_estimated_columns_carry_a_star() -> None:
+    """And are named at the top, with what was odd."""
+    text = hours_text(a_forecast(dni_w_m2=500.0))
+    assert "Worked out by us: dni_w_m2." in text
+    assert "beam*" in text
+    assert "- odd" in text
+
+
+def test_only_so_many_days_are_printed() -> None:
+    """The rest is named, with the option that prints it."""
+    text = hours_text(a_forecast(), days=1)
+    assert "Wed 5 May 2027" not in text
+    assert "2 more days: hardenoff forecast --days 3" in text
+
+
+def test_the_hours_fit_80_columns() -> None:
+    """With wide numbers in every column."""
+    full = dict.fromkeys(COLUMN_NAMES, 1.0) | {"ghi_w_m2": 1000.0, "dni_w_m2": 1000.0, "dhi_w_m2": 1000.0}
+    text = hours_text(a_forecast(**full))
+    assert max(len(line) for line in text.splitlines()) <= 80
+
+
+# --- check -----------------------------------------------------------------------------------------
+
+
+def test_all_faults_are_listed_in_three_parts() -> None:
+    """What, expected, do this; counted at the top."""
+    faults = tuple(UsageError(f"fault {n}", "something", "mend it") for n in (1, 2))
+    text = report.render("garden.toml", GardenReport(faults, (), None))
+    assert text.startswith("garden.toml: 2 faults\n")
+    assert text.count("expected: something") == text.count("do this:  mend it") == 2
+
+
+def test_advice_is_given_with_its_why() -> None:
+    """What is no fault comes apart from the faults."""
+    advice = (Advice("no_roof", "no spot has a roof", "rain keeps all inside", "add one"),)
+    text = report.render("garden.toml", GardenReport((UsageError("wrong", "right", "mend"),), advice, None))
+    assert text.index("wrong") < text.index("Would help") < text.index("no spot has a roof")
+    assert "why:     rain keeps all inside" in text
