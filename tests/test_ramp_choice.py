@@ -44,7 +44,7 @@ def totals_by_walking(question, places, times):
 
 
 def barred(question, place, begin, end, first, last):
-    """Barred quarter hours of one stay; the morning after a night out and the evening before one are the night's."""
+    """Barred quarter hours of one stay; mornings after and evenings before a night out are the night's."""
     table = question.table
     if place == INSIDE_AT:
         return 0.0
