@@ -8,12 +8,14 @@ import typer
 from typer.core import TyperCommand, TyperGroup
 
 from hardenoff import __version__
+from hardenoff.cli.demo import demo
 from hardenoff.cli.forecast import forecast
+from hardenoff.cli.garden import check, init
 from hardenoff.cli.morning import plan, today, tonight
 from hardenoff.cli.options import SECTION, keeps_shared
 from hardenoff.cli.output import remark
 from hardenoff.cli.sun import sun
-from hardenoff.errors import HardenoffError
+from hardenoff.errors import Exit, HardenoffError
 
 PURPOSE = "hardenoff: what goes outside today, from when until when, and what about tonight."
 EXAMPLES = (
@@ -24,6 +26,9 @@ EXAMPLES = (
     ("hardenoff sun porch --season", "when the sun reaches a spot"),
 )
 COMMANDS = (
+    (demo, "a morning check on a packaged garden"),
+    (init, "write a garden file to begin with"),
+    (check, "read the garden file; all faults at once"),
     (today, "the morning check: what goes where, until when"),
     (tonight, "the cold watch: what comes in, what is covered"),
     (plan, "every day to plant-out, and what a hold costs"),
@@ -50,6 +55,8 @@ class Program(TyperGroup):
         except HardenoffError as fault:
             remark(str(fault))
             raise typer.Exit(fault.exit_code) from fault
+        except typer.Abort as stopped:  # Ctrl-C or the end of input at a question
+            raise typer.Exit(Exit.INTERRUPTED) from stopped
 
     def format_help(self, ctx: Any, formatter: Any) -> None:
         """Purpose, examples, commands, then the options and the exit codes."""

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from datetime import date, timedelta
-from difflib import get_close_matches
 from typing import Annotated
 
 import typer
@@ -60,12 +59,14 @@ def named(garden: Garden, name: str) -> Spot:
     for spot in garden.spots:
         if spot.name == name:
             return spot
+    from hardenoff.garden.values import closest
+
     known = [spot.name for spot in garden.spots]
-    near = get_close_matches(name, known, n=1)
+    near = closest(name, known)
     if name == INSIDE:
         fix = "ask for an outdoor spot: what stands inside has no sun of its own here"
     else:
-        fix = f'did you mean "{near[0]}"?' if near else "see `hardenoff check` for what the file says of each"
+        fix = f'did you mean "{near}"?' if near else "see `hardenoff check` for what the file says of each"
     raise UsageError(f'there is no spot "{name}"', f"one of {', '.join(known)}", fix)
 
 

@@ -15,9 +15,9 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from hardenoff.fetch.order import Obtained, obtain
+    from hardenoff.fetch.order import Obtained, obtain, unpack
 
-__all__ = ["Obtained", "obtain"]
+__all__ = ["Obtained", "obtain", "unpack"]
 
 
 def __getattr__(name: str) -> Any:

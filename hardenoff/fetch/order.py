@@ -214,7 +214,12 @@ def _from_file(garden: Garden, now: datetime, file: Path) -> Obtained:
             "a saved reply or bundle",
             "check the name after --forecast-file",
         ) from fault
-    saved = read_saved(data, name=str(file))
+    return unpack(garden, now, data, str(file))
+
+
+def unpack(garden: Garden, now: datetime, data: bytes, name: str) -> Obtained:
+    """The forecast in the bytes of a saved reply or bundle; `name` says in messages what it was. Opens nothing."""
+    saved = read_saved(data, name=name)
     check_place(saved.forecast, garden.place)
     check_age(saved.forecast, now=now, as_of=saved.as_of)
     origin = saved.forecast.origin

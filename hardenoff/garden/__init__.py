@@ -20,17 +20,26 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from hardenoff.garden.check import Advice, GardenReport, check_garden
-    from hardenoff.garden.read import read_garden
+    from hardenoff.garden.read import garden_from_text, read_garden
     from hardenoff.garden.start_date import add_start
     from hardenoff.garden.starter import starter_text
 
-__all__ = ["Advice", "GardenReport", "add_start", "check_garden", "read_garden", "starter_text"]
+__all__ = [
+    "Advice",
+    "GardenReport",
+    "add_start",
+    "check_garden",
+    "garden_from_text",
+    "read_garden",
+    "starter_text",
+]
 
 _HOMES = {
     "Advice": "check",
     "GardenReport": "check",
     "add_start": "start_date",
     "check_garden": "check",
+    "garden_from_text": "read",
     "read_garden": "read",
     "starter_text": "starter",
 }

@@ -14,7 +14,7 @@ from hardenoff.garden.asked import keys
 from hardenoff.garden.batches import build_batch
 from hardenoff.garden.carer import build_carer
 from hardenoff.garden.faults import Faults
-from hardenoff.garden.source import KeyPath, Source, open_source
+from hardenoff.garden.source import KeyPath, Source, open_source, parse_source
 from hardenoff.garden.spots import SpotEntry, build_spots, default_spots
 from hardenoff.garden.values import closest, given
 from hardenoff.garden.zones import closest_zone, is_zone
@@ -42,15 +42,26 @@ def read_garden(path: Path) -> Garden:
     GardenError
         With every fault of the file: each names file, line, table and key, what is expected, what to do.
     """
-    found = survey(path)
+    return _whole(survey(path))
+
+
+def garden_from_text(path: Path, text: str) -> Garden:
+    """The garden a text describes that is no file yet, or none of the grower's; `path` is its name in messages."""
+    return _whole(_survey(parse_source(path, text)))
+
+
+def survey(path: Path) -> Survey:
+    """The garden and its faults side by side. GardenError if the file can't be opened or is no TOML."""
+    return _survey(open_source(path))
+
+
+def _whole(found: Survey) -> Garden:
     if found.faults or found.garden is None:
         raise GardenError(found.faults)
     return found.garden
 
 
-def survey(path: Path) -> Survey:
-    """The garden and its faults side by side. GardenError if the file can't be opened or is no TOML."""
-    source = open_source(path)
+def _survey(source: Source) -> Survey:
     faults = Faults(source)
     garden = _Reader(source, faults).garden()
     return Survey(source, faults.found(), garden)

@@ -70,7 +70,11 @@ def statements(text: str) -> Iterator[Statement]:
 
 def open_source(path: Path) -> Source:
     """Read and parse the file. GardenError if there is none, or it is no TOML in UTF-8, or it is empty."""
-    text = _decoded(path, _content(path))
+    return parse_source(path, _decoded(path, _content(path)))
+
+
+def parse_source(path: Path, text: str) -> Source:
+    """Parse a text that is there already; `path` is its name in messages. GardenError as for a file."""
     try:
         data = tomllib.loads(text)
     except (ValueError, RecursionError) as error:

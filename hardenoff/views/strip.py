@@ -76,7 +76,7 @@ def _piece(
 
 def _units_line(units: UnitSystem) -> str:
     mph, degrees = words.unit_of("speed", units), words.unit_of("temperature", units)
-    return f"sun: minutes of the hour if clear; air: {degrees}; gust: {mph} at 10 m, plant: at the plants"
+    return f"sun: minutes if clear; air: {degrees}; gust: {mph}, at 10 m and at the plant"
 
 
 def _row(label: str, cells: list[str], cell: int, style: str = "") -> Text:
