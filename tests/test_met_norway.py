@@ -218,6 +218,12 @@ def test_rain_of_six_hours_is_spread() -> None:
     assert hours.iloc[:12].tolist() == pytest.approx([1.0] * 6 + [0.0] * 6)
 
 
+def test_rain_of_six_hours_counts_for_the_step_alone() -> None:
+    """Where the next step comes after three hours, half of the six-hour total is the step's own."""
+    hours = steps(rain(0, six=6.0), rain(3, six=0.0), rain(9)).hours["precipitation_mm"]
+    assert hours.iloc[:9].tolist() == pytest.approx([1.0] * 3 + [0.0] * 6)
+
+
 def test_rain_of_the_hour_wins_over_that_of_six() -> None:
     """Where both are given, the six-hour total of every hour would count each hour six times."""
     hours = steps(rain(0, one=2.0, six=6.0), rain(1, one=0.0, six=4.0), rain(2)).hours["precipitation_mm"]
@@ -266,11 +272,25 @@ def test_gusts_are_given_or_marked_as_estimated() -> None:
     assert "wind_gust_m_s" in read(body("normal")).origin.estimated
 
 
-def test_shares_are_fractions() -> None:
-    """Cloud and humidity in percent leave as 0 to 1."""
-    hours = read(body("normal")).hours
-    assert hours["cloud_cover_frac"].max() == 1.0
-    assert 0.05 < hours["relative_humidity_frac"].min() <= hours["relative_humidity_frac"].max() <= 1.0
+@pytest.mark.parametrize(
+    ("name", "column", "ours"),
+    [
+        ("air_temperature", "air_temperature_c", 40.0),
+        ("dew_point_temperature", "dew_point_c", 40.0),
+        ("relative_humidity", "relative_humidity_frac", 0.4),
+        ("wind_speed", "wind_speed_m_s", 40.0),
+        ("wind_speed_of_gust", "wind_gust_m_s", 40.0),
+        ("wind_from_direction", "wind_from_deg", 40.0),
+        ("cloud_area_fraction", "cloud_cover_frac", 0.4),
+        ("cloud_area_fraction_low", "cloud_low_frac", 0.4),
+        ("cloud_area_fraction_medium", "cloud_mid_frac", 0.4),
+        ("cloud_area_fraction_high", "cloud_high_frac", 0.4),
+    ],
+)
+def test_detail_goes_into_its_column_in_its_unit(name: str, column: str, ours: float) -> None:
+    """The provider's 40, of whatever, in our unit: percent become fractions, the rest stays."""
+    hours = steps(step(0, air=9.0, **{name: 40.0})).hours
+    assert hours[column].iloc[0] == pytest.approx(ours)
 
 
 def test_dew_point_is_never_above_the_air() -> None:

@@ -125,11 +125,24 @@ def test_wind_takes_metres_a_second_as_they_are() -> None:
     assert forecast.hours["wind_speed_m_s"].iloc[0] == pytest.approx(10.0)
 
 
-def test_shares_are_fractions() -> None:
-    """Sky cover, humidity and chances come in percent and leave as 0 to 1."""
-    hours = read(body("normal")).hours
-    assert hours["cloud_cover_frac"].max() == 1.0
-    assert 0.05 < hours["relative_humidity_frac"].min() <= hours["relative_humidity_frac"].max() <= 1.0
+@pytest.mark.parametrize(
+    ("layer", "column", "ours"),
+    [
+        ("temperature", "air_temperature_c", 18.0),
+        ("dewpoint", "dew_point_c", 18.0),
+        ("relativeHumidity", "relative_humidity_frac", 0.18),
+        ("windSpeed", "wind_speed_m_s", 5.0),
+        ("windGust", "wind_gust_m_s", 5.0),
+        ("windDirection", "wind_from_deg", 18.0),
+        ("skyCover", "cloud_cover_frac", 0.18),
+        ("quantitativePrecipitation", "precipitation_mm", 9.0),
+        ("probabilityOfPrecipitation", "precipitation_probability_frac", 0.18),
+    ],
+)
+def test_layer_goes_into_its_column_in_its_unit(layer: str, column: str, ours: float) -> None:
+    """An 18 that holds for two hours, in our unit: percent, km/h and millimetres of two hours are converted."""
+    forecast = changed(lambda layers: layers[layer].update(values=values(("00:00:00+00:00/PT2H", 18.0))))
+    assert forecast.hours[column].iloc[:2].tolist() == pytest.approx([ours, ours])
 
 
 def test_old_unit_prefix_means_the_same() -> None:
