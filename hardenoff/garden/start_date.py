@@ -29,8 +29,10 @@ def add_start(text: str, batch_name: str, on: date) -> str:
     lines = plain.split("\n")
     line = lines[after.last - 1]
     indent = line[: len(line) - len(line.lstrip())] if after.first == after.last else ""
-    ending = "\r" if line.endswith("\r") else ""
-    lines.insert(after.last, f"{indent}start = {on}{ending}")
+    carriage = "\r" if "\r\n" in plain else ""
+    if after.last == len(lines):  # the file ends without a line break
+        return f"{text}{carriage}\n{indent}start = {on}"
+    lines.insert(after.last, f"{indent}start = {on}{carriage}")
     return mark + "\n".join(lines)
 
 
