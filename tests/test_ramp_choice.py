@@ -8,7 +8,7 @@ import pytest
 from test_ramp_laws import CLOTH, random_weather
 from weather import FIRST, HOME, OPEN, PLACE, SHADED, SPOTS, WORK, Weather, garden, hand_state
 
-from hardenoff.ramp import choice, plan
+from hardenoff.ramp import choice, day
 from hardenoff.ramp.choice import Question, choose
 from hardenoff.ramp.credit import credit, excess, score
 from hardenoff.ramp.table import INSIDE_AT, Sum
@@ -23,7 +23,7 @@ def questions(monkeypatch, of, forecast):
         asked.append(question)
         return choose(question)
 
-    monkeypatch.setattr(plan, "choose", listening)
+    monkeypatch.setattr(day, "choose", listening)
     plan_all(of, forecast, FIRST)
     return asked
 

@@ -236,8 +236,8 @@ def test_the_sun_goes_through_north_in_the_south():
         now = datetime.combine(day, time(6), where.tz)
         return plan(of, weather, now).days[0].batches[0].direct_sun_hours_if_clear
 
-    north = sun((0.0, 60.0), (60.0, 0.0), (300.0, 0.0))
-    south = sun((120.0, 0.0), (180.0, 60.0), (240.0, 0.0))
+    north = sun((0.0, 70.0), (70.0, 70.0), (71.0, 0.0), (289.0, 0.0), (290.0, 70.0))
+    south = sun((109.0, 0.0), (110.0, 70.0), (250.0, 70.0), (251.0, 0.0))
     assert south > north + 4.0
 
 

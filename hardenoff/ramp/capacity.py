@@ -1,4 +1,4 @@
-"""Who carries, and what spots hold: the quarter hours at which a batch can be moved, and the day's book of both."""
+"""Who carries, and what spots hold: when a batch can be moved, and the day's book of both."""
 
 from __future__ import annotations
 

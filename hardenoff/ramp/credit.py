@@ -85,7 +85,7 @@ def _sun(totals: Floats, asked: Asked, air: Floats) -> Floats:
 def excess(totals: Floats, asked: Asked) -> Floats:
     """By how much outings break the hard limits, in shares of them summed up; 0 = allowed."""
     limits = asked.limits
-    over = totals[Sum.BARRED].copy()
+    over: Floats = totals[Sum.BARRED].copy()
     if np.isfinite(limits.sun_h):
         over += _over(totals[Sum.SUN_CLEAR], limits.sun_h)
     over += _over(totals[Sum.LIGHT_MOST], limits.light_mol)
@@ -95,20 +95,22 @@ def excess(totals: Floats, asked: Asked) -> Floats:
 
 
 def _over(value: Floats, limit: float) -> Floats:
-    return np.maximum(0.0, value / limit - 1.0 - TOLERANCE)
+    over: Floats = np.maximum(0.0, value / limit - 1.0 - TOLERANCE)
+    return over
 
 
 def score(totals: Floats, asked: Asked, moves: int, night_out: Bools) -> Floats:
     """What outings are worth: credit less the cost of moves and of cool hours."""
     earned = credit(totals, asked)
     night = night_worth(asked) * night_out
-    unsure = (totals[Sum.SUN_BAND] > asked.limits.sun_h + TOLERANCE) * BAND_COST
+    unsure = BAND_COST * (totals[Sum.SUN_BAND] > asked.limits.sun_h + TOLERANCE)
     air = earned.air if asked.air_needed else DONE_WORTH * earned.air
     sun = earned.sun if asked.sun_needed else DONE_WORTH * earned.sun
-    worth = air + sun + night + FULLNESS_WORTH * fullness(totals, asked)
+    worth: Floats = air + sun + night + FULLNESS_WORTH * fullness(totals, asked)
     if asked.light_needed:
         worth = worth + np.minimum(1.0, totals[Sum.LIGHT_LIKELY] / asked.light_mol)
-    return worth - MOVE_COST * moves - COOL_HOUR_COST * totals[Sum.COLD_HOURS] - unsure
+    cost: Floats = MOVE_COST * moves + COOL_HOUR_COST * totals[Sum.COLD_HOURS] + unsure
+    return worth - cost
 
 
 def ceiling(asked: Asked, moves: int, nights: bool) -> float:
@@ -133,7 +135,7 @@ def night_worth(asked: Asked) -> float:
 def fullness(totals: Floats, asked: Asked) -> Floats:
     """How much of the rule's own hours and sun (from the last ramp-days on also light) is reached, 0 to 3."""
     limits, target = asked.limits, asked.limits.sun_target_h
-    full = np.minimum(1.0, totals[Sum.HOURS] / max(asked.hours, TOLERANCE))
+    full: Floats = np.minimum(1.0, totals[Sum.HOURS] / max(asked.hours, TOLERANCE))
     if target is not None and target >= SEEKS_SUN_H:
         full = full + np.minimum(1.0, totals[Sum.SUN_LIKELY] / target)
     if target is None or limits.near_end:
@@ -144,4 +146,6 @@ def fullness(totals: Floats, asked: Asked) -> Floats:
 def tie_break(totals: Floats, asked: Asked) -> Floats:
     """Among equal scores, larger is better: less light if clear, then less wind."""
     limits = asked.limits
-    return -totals[Sum.LIGHT_MOST] / limits.light_mol - 0.01 * totals[Sum.GUST] / (24.0 * limits.gust_m_s)
+    light: Floats = totals[Sum.LIGHT_MOST] / limits.light_mol
+    wind: Floats = totals[Sum.GUST] / (24.0 * limits.gust_m_s)
+    return -light - 0.01 * wind

@@ -6,6 +6,7 @@ Local dates of the place, so a day has 92, 96 or 100 quarter hours. Past the for
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
 from typing import TYPE_CHECKING
@@ -17,7 +18,7 @@ from hardenoff.night import NightWeather, nights
 from hardenoff.records import Garden, Place, ShelterArc, Spot
 from hardenoff.sun.geometry import share, sky_view, variants
 from hardenoff.sun.light import spot_light
-from hardenoff.sun.position import Sky, rise_sets, sky
+from hardenoff.sun.position import RiseSet, Sky, rise_sets, sky
 
 if TYPE_CHECKING:
     from hardenoff.forecast.hours import Forecast
@@ -142,7 +143,7 @@ def build_scene(garden: Garden, forecast: Forecast | None, first: date, last: da
     known = _known_through(forecast, place, today)
     settled_from = 0 if known is None or known < first else starts[min((known - first).days + 1, len(dates))]
     weather = _read_weather(forecast, utc, starts[-1], settled_from)
-    rises = rise_sets(place, first, last)
+    rises = rise_sets(place, first - timedelta(days=1), last + timedelta(days=1))
     return Scene(
         place=place,
         origin=utc,
@@ -155,7 +156,7 @@ def build_scene(garden: Garden, forecast: Forecast | None, first: date, last: da
         rain_mm_h=weather.rain_mm_h,
         storm=weather.storm,
         tracks=tuple(_track(spot, garden, sun, forecast, weather, settled_from) for spot in garden.spots),
-        nights=_nights(forecast, place, first, known),
+        nights=_nights(forecast, place, first, known, rises),
         sunsets=tuple(_dusk(rises[on].sunset, utc, starts[n + 1]) for n, on in enumerate(dates)),
     )
 
@@ -168,16 +169,19 @@ def _known_through(forecast: Forecast | None, place: Place, today: date) -> date
     """Last local date of which most hours have a temperature."""
     if forecast is None or forecast.hours.empty:
         return None
-    known = forecast.hours["air_temperature_c"].notna()
-    by_date = known.groupby(known.index.tz_convert(place.tz).date).sum()
-    whole = by_date[by_date >= KNOWN_DAY_SHARE * 24.0]
-    return max(today, whole.index[-1]) if len(whole) else today
+    known = forecast.hours["air_temperature_c"].notna().to_numpy()
+    dates: list[date] = [moment.astimezone(place.tz).date() for moment in forecast.hours.index[known]]
+    whole = [on for on, hours in Counter(dates).items() if hours >= KNOWN_DAY_SHARE * 24.0]
+    return max([today, *whole])
 
 
-def _nights(forecast: Forecast | None, place: Place, first: date, known: date | None) -> dict[date, NightWeather]:
+def _nights(
+    forecast: Forecast | None, place: Place, first: date, known: date | None, rises: dict[date, RiseSet]
+) -> dict[date, NightWeather]:
     if forecast is None or known is None or known < first:
         return {}
-    return {night.evening: night for night in nights(forecast, place, first - timedelta(days=1), known)}
+    found = nights(forecast, place, first - timedelta(days=1), known, sun_times=rises)
+    return {night.evening: night for night in found}
 
 
 @dataclass(frozen=True, slots=True)
@@ -244,7 +248,8 @@ def _band(spot: Spot, place: Place, sun: Sky, clear_h: Floats) -> Floats:
 
 
 def _sums(steps: Floats) -> Floats:
-    return np.asarray(steps, dtype=float).reshape(-1, STEPS).sum(axis=1)
+    quarters: Floats = np.asarray(steps, dtype=np.float64).reshape(-1, STEPS).sum(axis=1)
+    return quarters
 
 
 def shelter_share(shelter: tuple[ShelterArc, ...], wind_from_deg: Floats) -> Floats:

@@ -9,7 +9,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
-from hardenoff.records import Batch, Confidence, Garden, Lamp
+from hardenoff.ramp.indoors import WINDOW_MOL, indoor_day_mol
+from hardenoff.records import Batch, Confidence, Garden
 
 UP_DAYS, DOWN_DAYS = 3.0, 6.0
 """Time constants of the acclimated light, days: towards more light, towards less."""
@@ -24,9 +25,7 @@ ASSUMED_LAG = 0.5
 """Ramp-days by which limits are read lower while nobody has said what was really done."""
 ASSUMED_AIR, ASSUMED_SUN = 1.0, 0.5
 """Credit of a past day of which neither a record nor the weather is in hand."""
-WINDOW_MOL, DIM_MOL = 5.0, 1.0
 GREENHOUSE_LIGHT = 0.6
-DEFAULT_LAMP = Lamp(ppfd=150.0, hours=16.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,14 +71,6 @@ class DayEarned:
     went_out: bool
     light_mol: float | None
     chilled_night: bool = False
-
-
-def indoor_day_mol(batch: Batch, garden: Garden) -> float:
-    """Light of a day spent inside [mol/m2/d]: the lamp's, a window's, or a dim room's."""
-    if batch.lamp is None and garden.inside.light != "lamp":
-        return WINDOW_MOL if garden.inside.light == "window" else DIM_MOL
-    lamp = batch.lamp or DEFAULT_LAMP
-    return lamp.ppfd * lamp.hours * 0.0036
 
 
 def first_state(batch: Batch, garden: Garden, open_day_mol: float) -> State:

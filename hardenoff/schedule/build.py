@@ -6,9 +6,9 @@ from dataclasses import replace
 from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING
 
-from hardenoff.ramp.plan import DayOutcome, Planner
+from hardenoff.ramp.outcome import DayOutcome
+from hardenoff.ramp.plan import Planner
 from hardenoff.ramp.scene import Scene, build_scene
-from hardenoff.ramp.table import Margins
 from hardenoff.ramp.watch import NightWatch
 from hardenoff.records import Batch, Garden
 from hardenoff.schedule.days import batch_day
@@ -85,7 +85,7 @@ def plan_all(garden: Garden, forecast: Forecast, today: date) -> tuple[Planner, 
 
 def _planner(garden: Garden, forecast: Forecast, today: date, beyond: int) -> Planner:
     scene = _scene(garden, forecast, today, beyond)
-    return Planner(garden, scene, NightWatch(scene, garden.risk, today), today, Margins())
+    return Planner(garden=garden, scene=scene, watch=NightWatch(scene, garden.risk, today), today=today)
 
 
 def _scene(garden: Garden, forecast: Forecast, today: date, beyond: int) -> Scene:

@@ -7,7 +7,8 @@ from datetime import datetime
 
 import numpy as np
 
-from hardenoff.ramp.plan import DayOutcome, Planner
+from hardenoff.ramp.outcome import DayOutcome
+from hardenoff.ramp.plan import Planner
 from hardenoff.ramp.scene import GUST_AT_PLANT
 from hardenoff.ramp.table import INSIDE_AT, Sum
 from hardenoff.records import INSIDE, Batch

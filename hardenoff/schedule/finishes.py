@@ -6,7 +6,8 @@ import math
 from datetime import date, timedelta
 
 from hardenoff.ramp.finish import sun_and_air_done
-from hardenoff.ramp.plan import DayOutcome, Planner
+from hardenoff.ramp.outcome import DayOutcome
+from hardenoff.ramp.plan import Planner
 from hardenoff.records import Batch
 from hardenoff.schedule.records import Finish, Reason
 

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from hardenoff.ramp.plan import DayOutcome, Planner
+from hardenoff.ramp.outcome import DayOutcome
+from hardenoff.ramp.plan import Planner
 from hardenoff.records import Batch
 from hardenoff.schedule.records import Move
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 from datetime import datetime, timedelta
 
 from hardenoff.night import Judgement, SpotNight
-from hardenoff.ramp.plan import DayOutcome, Planner
+from hardenoff.ramp.outcome import DayOutcome
+from hardenoff.ramp.plan import Planner
 from hardenoff.records import Batch
 from hardenoff.schedule.records import (
     BatchNight,

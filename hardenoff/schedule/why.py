@@ -8,7 +8,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from hardenoff.ramp.plan import DayOutcome, Planner
+from hardenoff.ramp.outcome import DayOutcome
+from hardenoff.ramp.plan import Planner
 from hardenoff.ramp.scene import GUST_AT_PLANT, Bools, Floats
 from hardenoff.ramp.table import INSIDE_AT, Sum
 from hardenoff.records import Batch
@@ -162,9 +163,8 @@ def _shut(planner: Planner, day: DayOutcome) -> Iterator[Reason]:
 def _gate_reason(
     planner: Planner, day: DayOutcome, name: str, barred: Bools, air: Floats, gust: Floats, least_air: float
 ) -> Reason:
-    hours = _hours(planner, day, barred.any(axis=0))
-    where = _where(planner, barred)
-    hit = barred.any(axis=0)
+    hit = np.logical_or.reduce(barred)
+    hours, where = _hours(planner, day, hit), _where(planner, barred)
     if name == "unknown":
         return Reason("hours_unknown", f"the forecast has no temperature or wind {hours}: keep inside then")
     if name == "cold":

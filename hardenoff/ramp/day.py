@@ -1,0 +1,264 @@
+"""One batch, one day: limits, the question to the day's choice, its answer, and what that earns."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+
+from hardenoff.night import Judgement, SpotNight
+from hardenoff.ramp.capacity import DayBook, carrying_minutes, move_times
+from hardenoff.ramp.choice import Question, Route, choose, staying_inside
+from hardenoff.ramp.credit import Asked, credit
+from hardenoff.ramp.finish import axis_done, is_hardened, light_done, nights_needed, sun_and_air_done
+from hardenoff.ramp.indoors import indoor_day_mol, indoor_quarters
+from hardenoff.ramp.limits import DayLimits, day_limits
+from hardenoff.ramp.outcome import DayOutcome, NightOutcome
+from hardenoff.ramp.scene import Scene, SpotTrack
+from hardenoff.ramp.state import DayEarned, State, after_day
+from hardenoff.ramp.table import INSIDE_AT, DayTable, Gates, Margins, Sum, day_table, gates
+from hardenoff.ramp.watch import NightWatch
+from hardenoff.records import INSIDE, Batch, Garden, Way
+
+
+@dataclass(slots=True)
+class Run:
+    """One batch on its way through the dates."""
+
+    batch: Batch
+    state: State
+    place: str = INSIDE
+    """Where it stands at 00:00."""
+    hardened: bool = False
+    kept_quarter: int = 0
+    """The next morning's quarter hour that is kept for carrying it in."""
+    days: list[DayOutcome] = field(default_factory=list)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DayPlanner:
+    """A garden in its scene; plans one batch on one date."""
+
+    garden: Garden
+    scene: Scene
+    watch: NightWatch
+    margins: Margins = field(default_factory=Margins)
+
+    def planting_track(self, batch: Batch) -> SpotTrack:
+        """The spot it is planted at; without one, the spot with most open sky."""
+        if batch.plant_out_at is not None:
+            return self.scene.track(batch.plant_out_at)
+        return max(self.scene.tracks, key=lambda track: track.sky_view)
+
+    def hardened(self, batch: Batch, state: State, day: int) -> bool:
+        """Whether the batch meets every criterion at the end of a day."""
+        return is_hardened(batch, state, self.clear_day_mol(batch, day), indoor_day_mol(batch, self.garden))
+
+    def light_done(self, batch: Batch, state: State, day: int) -> bool:
+        return light_done(batch, state, self.clear_day_mol(batch, day), self.indoor_mol(batch))
+
+    def indoor_mol(self, batch: Batch) -> float:
+        """Light of a day inside [mol/m2]."""
+        return indoor_day_mol(batch, self.garden)
+
+    def met_mol(self, batch: Batch, day: DayOutcome) -> float | None:
+        """Likely light of a day, lamp included [mol/m2]; None where the forecast has no radiation."""
+        if day.table is None or day.route is None:
+            return self.indoor_mol(batch)
+        return _met_mol(day.route)
+
+    def had_it_gone_out(self, batch: Batch, day: DayOutcome) -> State:
+        """State after a day that earned all it could, in place of the day as it was."""
+        earned = DayEarned(air=1.0, sun=1.0, night_out=False, went_out=True, light_mol=day.limits.light_mol)
+        return after_day(day.state, earned, end=batch.rule.length, hardy=False)
+
+    def clear_day_mol(self, batch: Batch, day: int) -> float:
+        return float(self.planting_track(batch).light_clear_mol[self.scene.slots(day)].sum())
+
+    def limits(self, batch: Batch, state: State, day: int, hardened: bool) -> DayLimits:
+        limits = day_limits(
+            batch,
+            state,
+            indoor_mol=indoor_day_mol(batch, self.garden),
+            sun_up_h=self.scene.sun_up_h(day),
+            hardened=hardened,
+        )
+        if hardened:
+            most = float(self.planting_track(batch).light_most_mol[self.scene.slots(day)].sum())
+            return replace(limits, light_mol=max(limits.light_mol, most))
+        return limits
+
+    def planned_day(self, run: Run, day: int, book: DayBook, tomorrow: DayBook) -> DayOutcome:
+        batch, on, scene = run.batch, self.scene.dates[day], self.scene
+        limits = self.limits(batch, run.state, day, run.hardened)
+        minutes = carrying_minutes(batch, self.garden.carer)
+        if run.place != INSIDE:  # its own seat in the morning was kept
+            book.book_move(run.kept_quarter, -minutes)
+        question, spot_gates = self._question(run, day, limits, minutes, book)
+        judged = self.watch.spots(batch, limits, on)
+        next_times = self._next_times(day, minutes, tomorrow)
+        allowed = limits.nights_out
+        open_nights = (
+            self._night_places(judged, question.table, scene.is_known(day)) if allowed and next_times else ()
+        )
+        while True:
+            route = choose(replace(question, night_places=open_nights))
+            outcome = self._outcome(run, day, limits, question, spot_gates, route)
+            if route is None or not route.night_out:
+                break
+            place = route.places[-1]
+            if self._morning_holds(run, outcome, day, place, next_times[0]):
+                tomorrow.book_move(next_times[0], minutes)
+                run.kept_quarter = next_times[0]
+                break
+            open_nights = tuple(other for other in open_nights if other != place)
+        self._book(outcome, batch, book, minutes, question.table)
+        chosen = outcome.route.places[-1] if outcome.route is not None else INSIDE_AT
+        night = NightOutcome(
+            allowed=allowed,
+            absent=allowed and not next_times,
+            spots=judged,
+            chosen=None if chosen == INSIDE_AT else question.table.names[chosen],
+        )
+        return replace(outcome, night=night)
+
+    def _question(
+        self, run: Run, day: int, limits: DayLimits, minutes: float, book: DayBook
+    ) -> tuple[Question, tuple[Gates, ...]]:
+        batch, scene = run.batch, self.scene
+        at = scene.slots(day)
+        quarters = at.stop - at.start
+        spot_gates = tuple(
+            gates(
+                scene,
+                day,
+                track,
+                batch.crop,
+                limits,
+                self.margins,
+                chilled=run.state.chilled_night,
+                full=book.full(track, batch.trays, quarters),
+            )
+            for track in scene.tracks
+        )
+        waits = None if batch.waits is None else scene.track(batch.waits)
+        table = day_table(scene, day, spot_gates, indoor_quarters(batch, self.garden, scene, day), waits)
+        asked = Asked(
+            limits=limits,
+            hours=min(limits.outdoor_h, scene.sun_up_h(day)),
+            light_mol=min(limits.light_mol, max(self.clear_day_mol(batch, day), 1.0)),
+            air_needed=not axis_done(batch, run.state.air),
+            sun_needed=not axis_done(batch, run.state.sun),
+            nights_needed=run.state.cold < nights_needed(batch),
+            light_needed=not run.hardened
+            and sun_and_air_done(batch, run.state)
+            and not self.light_done(batch, run.state, day),
+            longer_only=batch.way == "longer",
+        )
+        question = Question(
+            table=table,
+            asked=asked,
+            start_at=table.names.index(run.place),
+            times=move_times(scene, day, self.garden.carer, minutes, book),
+            moves_most=self.garden.carer.moves_per_day,
+            night_places=(),
+        )
+        return question, spot_gates
+
+    def _next_times(self, day: int, minutes: float, tomorrow: DayBook) -> tuple[int, ...]:
+        if day + 1 >= len(self.scene.dates):
+            return ()
+        return move_times(self.scene, day + 1, self.garden.carer, minutes, tomorrow)
+
+    def _night_places(
+        self, judged: Mapping[str, tuple[SpotNight | None, Judgement]], table: DayTable, known: bool
+    ) -> tuple[int, ...]:
+        """Places where the night may be spent outside; past the forecast, anywhere."""
+        if not known:
+            return tuple(range(1, len(table.names)))
+        return tuple(
+            table.names.index(name) for name, (_, verdict) in judged.items() if verdict.verdict in ("out", "cover")
+        )
+
+    def _outcome(
+        self,
+        run: Run,
+        day: int,
+        limits: DayLimits,
+        question: Question,
+        spot_gates: tuple[Gates, ...],
+        route: Route | None,
+    ) -> DayOutcome:
+        batch, state = run.batch, run.state
+        taken = route if route is not None else staying_inside(question)
+        totals = taken.totals[:, None]
+        went_out = any(place != INSIDE_AT for place, _, _ in taken.stays(question.table.quarters))
+        earned = credit(totals, question.asked)
+        air, sun = (float(earned.air[0]), float(earned.sun[0])) if went_out else (0.0, 0.0)
+        name = question.table.names[taken.places[-1]]
+        chilled = taken.night_out and self.watch.is_chilled(batch, limits, self.scene.dates[day], name)
+        gained = DayEarned(
+            air=air,
+            sun=sun,
+            night_out=taken.night_out,
+            went_out=went_out,
+            light_mol=_met_mol(taken),
+            chilled_night=chilled,
+        )
+        way: Way | None = None if not went_out else ("sheltered" if bool(earned.sheltered[0]) else "longer")
+        return DayOutcome(
+            date=self.scene.dates[day],
+            stage="hardened" if run.hardened else "ramp",
+            state=state,
+            limits=limits,
+            table=question.table,
+            gates=spot_gates,
+            route=taken,
+            asked=question.asked,
+            times=question.times,
+            went_out=went_out,
+            way=way,
+            air_credit=air,
+            sun_credit=sun,
+            night=NightOutcome(False, False, {}, None),
+            after=after_day(state, gained, end=batch.rule.length, hardy=batch.crop.hardy and batch.waits is None),
+        )
+
+    def _morning_holds(self, run: Run, outcome: DayOutcome, day: int, place: int, first_move: int) -> bool:
+        """Whether the stay from midnight to the next day's first move keeps that day's limits and gates."""
+        if day + 1 >= len(self.scene.dates):
+            return True
+        batch, state = run.batch, outcome.after
+        hardened = run.hardened or self.hardened(batch, state, day)
+        limits = self.limits(batch, state, day + 1, hardened)
+        track = self.scene.tracks[place - 1]
+        none = np.zeros(self.scene.starts[day + 2] - self.scene.starts[day + 1], dtype=bool)
+        gate = gates(
+            self.scene, day + 1, track, batch.crop, limits, self.margins, chilled=state.chilled_night, full=none
+        )
+        begin = self.scene.starts[day + 1]
+        stay = slice(begin, begin + first_move)
+        lamp = float(indoor_quarters(batch, self.garden, self.scene, day + 1)[first_move:].sum())
+        light = float(track.light_most_mol[stay].sum()) + lamp
+        sun = float(track.sun_clear_h[stay].sum())
+        barred = bool((gate.by_night | gate.heat | gate.chilled)[:first_move].any())
+        return not barred and sun <= limits.sun_h and light <= limits.light_mol
+
+    def _book(self, outcome: DayOutcome, batch: Batch, book: DayBook, minutes: float, table: DayTable) -> None:
+        route = outcome.route
+        if route is None:
+            return
+        for quarter in route.moves:
+            book.book_move(quarter, minutes)
+        for place, begin, end in route.stays(table.quarters):
+            if place != INSIDE_AT:
+                room = self.scene.tracks[place - 1].room
+                book.book_stay(room, begin, end, batch.trays, table.quarters)
+
+
+def _met_mol(route: Route) -> float | None:
+    """Likely light of the whole day [mol/m2]; None where the forecast has no radiation."""
+    if route.totals[Sum.UNKNOWN] > 0.0:
+        return None
+    return float(route.totals[Sum.LIGHT_LIKELY])

@@ -1,0 +1,57 @@
+"""What the plan says of one batch on one date: limits, the chosen route, what it earned, and the night."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+
+from hardenoff.night import Judgement, SpotNight
+from hardenoff.ramp.choice import Route
+from hardenoff.ramp.credit import Asked
+from hardenoff.ramp.limits import DayLimits
+from hardenoff.ramp.state import State
+from hardenoff.ramp.table import DayTable, Gates
+from hardenoff.records import Stage, Way
+
+
+@dataclass(frozen=True, slots=True)
+class NightOutcome:
+    """Where a batch spends the night that begins on a date, and the judgement of every spot for it."""
+
+    allowed: bool
+    """The rule (and the batch) let it stay out."""
+    absent: bool
+    """Nobody is there the next day to bring it in."""
+    spots: Mapping[str, tuple[SpotNight | None, Judgement]]
+    """Empty past the forecast."""
+    chosen: str | None
+    """The spot where it stays; None: inside."""
+
+
+@dataclass(frozen=True, slots=True)
+class DayOutcome:
+    """One batch on one date."""
+
+    date: date
+    stage: Stage
+    state: State
+    """At 00:00."""
+    limits: DayLimits
+    table: DayTable | None
+    """None on days that were not planned: not begun, or nothing in hand."""
+    gates: tuple[Gates, ...]
+    route: Route | None
+    asked: Asked | None
+    times: tuple[int, ...]
+    went_out: bool
+    way: Way | None
+    air_credit: float
+    sun_credit: float
+    night: NightOutcome
+    after: State
+
+    @property
+    def is_hold(self) -> bool:
+        """Inside though it was its day: a limit or unknown data forbade the outing."""
+        return self.table is not None and not self.went_out and bool(self.times)
