@@ -12,7 +12,9 @@ import pandas as pd
 import pytest
 
 from hardenoff.errors import UnreadableError
-from hardenoff.forecast.ensemble import ENSEMBLE, read_members, request
+from hardenoff.forecast.ensemble import ENSEMBLE, read_members, request, with_members
+from hardenoff.forecast.open_meteo import READER as OPEN_METEO
+from hardenoff.forecast.reader import FORECAST
 from hardenoff.records import ForecastSettings, Place
 
 FOLDER = Path(__file__).parents[1] / "fixtures" / "forecasts" / "open-meteo-ensemble"
@@ -120,6 +122,17 @@ def test_local_stamps_without_offset_are_refused() -> None:
 
     with pytest.raises(UnreadableError, match="utc_offset_seconds"):
         changed(local)
+
+
+def test_members_stand_on_the_forecast_s_hours() -> None:
+    """Hours past the members' four days are unknown, and the forecast is otherwise the same."""
+    source = (FOLDER.parent / "open-meteo" / "normal.json").read_bytes()
+    forecast = OPEN_METEO.parse({FORECAST: source}, fetched_at=None, headers={})
+    joined = with_members(forecast, body("normal"))
+    assert joined.members_c is not None
+    assert joined.members_c.index.equals(forecast.hours.index)
+    assert joined.members_c["control"].notna().sum() == 96
+    assert joined.hours is forecast.hours
 
 
 @pytest.mark.parametrize(

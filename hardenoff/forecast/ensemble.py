@@ -8,6 +8,7 @@ Documentation: open-meteo.com/en/docs/ensemble-api. Data licence CC BY 4.0.
 
 from __future__ import annotations
 
+import dataclasses
 import re
 from collections.abc import Mapping
 
@@ -18,7 +19,7 @@ from hardenoff.errors import UnreadableError
 from hardenoff.forecast.body import load_json
 from hardenoff.forecast.fields import as_list, as_number, as_object
 from hardenoff.forecast.frame import FloatArray
-from hardenoff.forecast.hours import COLUMNS
+from hardenoff.forecast.hours import COLUMNS, Forecast
 from hardenoff.forecast.reader import Request, base_url, coordinates
 from hardenoff.records import ForecastSettings, Place
 
@@ -79,6 +80,11 @@ def read_members(body: bytes) -> pd.DataFrame:
         raise _unreadable("two rows for one hour", "one row an hour")
     regular = pd.date_range(frame.index[0], frame.index[-1], freq="h", name="time", unit="ns")
     return frame.reindex(regular)
+
+
+def with_members(forecast: Forecast, body: bytes) -> Forecast:
+    """The forecast with the members of an ensemble reply on its own hours. UnreadableError as `read_members`."""
+    return dataclasses.replace(forecast, members_c=read_members(body).reindex(forecast.hours.index))
 
 
 def _columns(hourly: Mapping[str, object]) -> dict[str, str]:
