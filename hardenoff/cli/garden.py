@@ -68,7 +68,7 @@ def init(
         raise UsageError(
             f"{path} is there already", "no garden file yet", "edit it, or write over it with --force"
         )
-    if sys.stdin.isatty():
+    if at_terminal():
         name = name or ask("What is the garden called", str, "my garden")
         latitude = (
             latitude if latitude is not None else ask("Latitude in degrees, north positive", questions.degrees(90))
@@ -101,6 +101,11 @@ def init(
     garden_from_text(path, text)
     load.save(path, text.encode())
     remark("next: describe your spots in it, then `hardenoff check` and `hardenoff today`")
+
+
+def at_terminal() -> bool:
+    """Whether there is someone to ask."""
+    return sys.stdin.isatty()
 
 
 def _crop(entry: str) -> tuple[str, int]:

@@ -13,11 +13,11 @@ from typing import TYPE_CHECKING, Any
 from hardenoff.records import Batch
 from hardenoff.schedule.records import ForecastNote, Reason, Schedule
 from hardenoff.views import json_parts as part
+from hardenoff.views.checked import Checked
 from hardenoff.views.json_parts import Document
 
 if TYPE_CHECKING:
     from hardenoff.forecast.hours import Forecast
-    from hardenoff.garden import GardenReport
     from hardenoff.sun.windows import SunDay, SunWindow
 
 
@@ -108,7 +108,7 @@ def _window(window: SunWindow) -> Document:
     }
 
 
-def check(path: str, found: GardenReport) -> Document:
+def check(path: str, found: Checked) -> Document:
     """`hardenoff.check/1`: every fault, what would help, and what the garden file holds."""
     garden = found.garden
     return {

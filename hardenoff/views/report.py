@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import TYPE_CHECKING
 
 from rich.console import RenderableType
 from rich.text import Text
@@ -11,13 +10,11 @@ from rich.text import Text
 from hardenoff.errors import HardenoffError
 from hardenoff.records import Carer, Garden, Span, Spot
 from hardenoff.views import words
+from hardenoff.views.checked import Advice, Checked
 from hardenoff.views.terminal import ACT, GOOD, HEADING, columns, drawn, heading, item
 
-if TYPE_CHECKING:
-    from hardenoff.garden import Advice, GardenReport
 
-
-def render(path: str, found: GardenReport, width: int = 80, colour: bool = False) -> str:
+def render(path: str, found: Checked, width: int = 80, colour: bool = False) -> str:
     """Every fault; else the garden as it was understood. Advice comes last either way."""
     parts: list[RenderableType] = []
     if found.garden is None:

@@ -13,7 +13,7 @@ from hardenoff.records import UnitSystem
 from hardenoff.schedule.records import BatchDay, Move, Schedule
 from hardenoff.views import footer, strip, why, words
 from hardenoff.views.answers import answer
-from hardenoff.views.terminal import ACT, GOOD, HEADING, WAIT, drawn, heading, item
+from hardenoff.views.terminal import GOOD, HEADING, WAIT, drawn, heading, item
 
 VERDICT_STYLE = {"out": GOOD, "hold": WAIT, "in": WAIT, None: WAIT}
 
@@ -63,7 +63,7 @@ def _cautions(batches: tuple[BatchDay, ...]) -> Iterator[RenderableType]:
     """Only where a cold or an unknown night makes it apt."""
     nights = [batch.night for batch in batches if batch.night is not None]
     if any(night.verdict in ("cover", "unknown") or night.because == "weather" for night in nights):
-        yield Text(footer.FROST_CAUTION, style=ACT)
+        yield Text(footer.FROST_CAUTION, style=WAIT)
 
 
 def _start_lines(schedule: Schedule) -> Iterator[RenderableType]:
