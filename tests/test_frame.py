@@ -58,6 +58,13 @@ def test_step_changes_where_the_series_does() -> None:
     assert hours["native_step_h"].tolist() == [1.0] + [6.0] * 7
 
 
+def test_a_step_over_a_day_counts_as_a_day() -> None:
+    """A hole of 30 hours leaves a step that is known to be long, not an unknown one."""
+    hours, notes = finish_hours(frame(["2027-04-18T00", "2027-04-19T06"], air_temperature_c=[1.0, 2.0]))
+    assert (hours["native_step_h"] == 24.0).all()
+    assert notes == ()
+
+
 def test_a_stated_step_is_kept() -> None:
     """What a reader knows of its provider's step is not measured again."""
     hours, _ = finish_hours(hourly(2, native_step_h=[3.0, np.nan]))

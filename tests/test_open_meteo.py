@@ -142,7 +142,19 @@ def test_means_sums_and_maxima_move_to_the_start_of_their_hour() -> None:
     ):
         assert hours[column].iloc[:-1].tolist() == document["hourly"][name][1:], name
         assert np.isnan(hours[column].iloc[-1]), name
-    for name, column in (("temperature_2m", "air_temperature_c"), ("wind_speed_10m", "wind_speed_m_s")):
+    chance = [percent / 100 for percent in document["hourly"]["precipitation_probability"]]
+    assert hours["precipitation_probability_frac"].iloc[:-1].tolist() == pytest.approx(chance[1:])
+
+
+def test_instantaneous_values_stay_at_their_stamp() -> None:
+    """Temperature, wind and UV index are of the moment they are stamped with."""
+    document = reply()
+    hours = read(document).hours
+    for name, column in (
+        ("temperature_2m", "air_temperature_c"),
+        ("wind_speed_10m", "wind_speed_m_s"),
+        ("uv_index", "uv_index"),
+    ):
         assert hours[column].tolist() == document["hourly"][name], name
 
 
@@ -192,6 +204,22 @@ def test_zones_off_the_full_hour_are_put_back(offset_s: int, cut_s: int) -> None
     assert any("off the full hour" in note for note in forecast.origin.notes)
 
 
+def test_full_hours_of_utc_are_believed_in_any_zone() -> None:
+    """Where the stamps are full hours of UTC already there is no misprint to undo."""
+    document = {**reply(), "utc_offset_seconds": 19800, "timezone": "Asia/Kolkata"}
+    forecast = read(document)
+    pd.testing.assert_frame_equal(forecast.hours, read(reply()).hours)
+    assert forecast.origin.notes == ()
+
+
+def test_an_hour_without_a_stamp_is_named() -> None:
+    """A null among the stamps is said to be one."""
+    document = reply()
+    document["hourly"]["time"][7] = None
+    with pytest.raises(UnreadableError, match="an hour without a stamp"):
+        read(document)
+
+
 def test_local_stamps_without_their_offset_are_refused() -> None:
     """Nobody guesses the offset of a zone."""
     document = generator().in_zone(reply(), timedelta(hours=2), "Europe/Berlin", "GMT+2")
@@ -237,6 +265,14 @@ def test_step_of_the_models_grows_with_lead_time() -> None:
     assert steps.loc["2027-04-23T06:00Z"] == 1.0
     assert steps.loc["2027-04-23T07:00Z"] == 3.0
     assert steps.loc["2027-04-26T07:00Z"] == 6.0
+
+
+def test_origin_is_the_grid_cell_that_answered() -> None:
+    """Coordinates and height are the reply's, not the garden's; it doesn't say when the models ran."""
+    origin = read(reply()).origin
+    assert (origin.latitude, origin.longitude, origin.elevation_m) == (42.94, -77.33, 263.0)
+    assert origin.issued_at is None
+    assert "CC BY 4.0" in origin.attribution
 
 
 # --- units and names -----------------------------------------------------------------------------------

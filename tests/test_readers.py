@@ -8,6 +8,8 @@ one must be read. A new provider's folder holds at least SITUATIONS, all for one
 
 from __future__ import annotations
 
+import subprocess
+import sys
 from collections.abc import Mapping
 from datetime import UTC, datetime, timedelta
 from functools import cache
@@ -31,6 +33,7 @@ from hardenoff.forecast import (
     read_saved,
 )
 from hardenoff.forecast.body import load_document
+from hardenoff.forecast.reader import coordinates
 from hardenoff.records import ForecastSettings, Place
 
 FOLDER = Path(__file__).parents[1] / "fixtures" / "forecasts"
@@ -300,3 +303,36 @@ def test_stand_in_server_is_asked_instead(key: str) -> None:
     for request in READERS[key].requests(place, settings, {}):
         assert request.url.startswith("http://127.0.0.1:8123/")
         assert not request.url.startswith("http://127.0.0.1:8123//")
+
+
+@pytest.mark.parametrize(
+    ("degrees", "sent", "sent_exact"),
+    [(42.93456, "42.93", "42.9346"), (-0.001, "0", "-0.001"), (10.0, "10", "10"), (-77.301, "-77.3", "-77.301")],
+)
+def test_coordinates_have_no_trailing_zeros(degrees: float, sent: str, sent_exact: str) -> None:
+    """One provider answers a trailing zero with a redirect, and there is no minus nought."""
+    place = Place("Ferry Lane", degrees, degrees, None, "UTC")
+    assert coordinates(place, ForecastSettings()) == (sent, sent)
+    assert coordinates(place, ForecastSettings(exact_place=True)) == (sent_exact, sent_exact)
+
+
+# --- the registry --------------------------------------------------------------------------------------
+
+
+def test_every_provider_is_found_by_its_key() -> None:
+    """A module of the package with a READER is a provider under the reader's own key."""
+    assert {"met-norway", "nws", "open-meteo", "table"} <= set(READERS)
+    assert all(READERS[key].key == key for key in READERS)
+
+
+@pytest.mark.parametrize("key", ["frame", "met_norway", "NWS", "", "no-such", "..errors"])
+def test_what_is_no_provider_is_not_found(key: str) -> None:
+    """Other modules of the package and other spellings are no providers."""
+    assert key not in READERS
+
+
+def test_importing_the_package_loads_no_pandas() -> None:
+    """`hardenoff.forecast` and its records are light: pandas comes with the first reader."""
+    code = "import sys, hardenoff.forecast, hardenoff.forecast.hours; print('pandas' in sys.modules)"
+    run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert run.stdout.strip() == "False"

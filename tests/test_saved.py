@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+from collections.abc import Mapping
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -94,6 +95,21 @@ def test_a_bundle_keeps_only_headers_that_tell_the_time() -> None:
     assert bundle()["replies"][0]["headers"] == {"date": "Tue"}
 
 
+def test_headers_reach_the_reader_in_lower_case(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A bundle written by hand may spell `Date` as the wire does."""
+    seen: dict[str, str] = {}
+    reader = READERS["open-meteo"]
+    parse = reader.parse
+
+    def spy(bodies: Mapping[str, bytes], *, fetched_at: datetime | None, headers: Mapping[str, str]) -> Forecast:
+        seen.update(headers)
+        return parse(bodies, fetched_at=fetched_at, headers=headers)
+
+    monkeypatch.setattr(reader, "parse", spy)
+    read_saved(packed(bundle(headers={"Date": "Tue"})))
+    assert seen == {"date": "Tue"}
+
+
 def test_as_of_is_the_time_it_was_used_at() -> None:
     """`as_of` may differ from the time of fetching, and wins."""
     later = FETCHED + timedelta(hours=5)
@@ -170,6 +186,13 @@ def test_a_bare_body_is_known_by_its_looks() -> None:
     assert saved.as_of == datetime(2027, 4, 20, 23, tzinfo=UTC)
 
 
+def test_a_bare_body_that_says_when_it_was_made_is_as_of_then() -> None:
+    """Where the provider stamps its reply, nothing is guessed."""
+    saved = read_saved((FOLDER.parent / "met-norway" / "normal.json").read_bytes())
+    assert saved.as_of is not None
+    assert (saved.as_of, saved.as_of_estimated) == (saved.forecast.origin.issued_at, False)
+
+
 @pytest.mark.parametrize("data", [b'{"hello": "world"}', b"[]", b'"text"', b"hello, world"])
 def test_what_nobody_knows_is_refused(data: bytes) -> None:
     """The message lists the providers there are, and names the file."""
@@ -193,6 +216,12 @@ def test_a_reply_of_sixteen_days_is_never_younger_than_guessed(past_days: int, a
     last = datetime(2027, 4, 20, tzinfo=UTC) + timedelta(days=16) - timedelta(hours=1)
     guess = freshest_moment(pd.DatetimeIndex([first, last]))
     assert asked <= guess <= asked + timedelta(days=2 if past_days == 0 else 1)
+
+
+def test_sixteen_days_to_the_hour_may_hold_two_past_days() -> None:
+    """Two past days and fourteen ahead are as long as sixteen ahead: the later moment is taken."""
+    days = pd.DatetimeIndex([datetime(2027, 4, 18, tzinfo=UTC), datetime(2027, 5, 3, 23, tzinfo=UTC)])
+    assert freshest_moment(days) == datetime(2027, 4, 20, tzinfo=UTC)
 
 
 def test_a_short_reply_holds_two_past_days_at_most() -> None:
