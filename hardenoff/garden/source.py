@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import tomllib
+from bisect import bisect_left
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
@@ -17,11 +18,10 @@ KeyPath = tuple[str | int, ...]
 
 @dataclass(frozen=True, slots=True)
 class Statement:
-    """One statement of the file with its lines, from 1, and all that the file says down to its end."""
+    """The lines of one statement of the file, from 1."""
 
     first: int
     last: int
-    said: Mapping[str, Any]
 
 
 @dataclass(frozen=True)
@@ -33,10 +33,14 @@ class Source:
     data: Mapping[str, Any]
 
     def statement(self, where: KeyPath) -> Statement | None:
-        """The statement that brings `where`; None if the file doesn't have it."""
+        """The statement that brings `where`; None if the file doesn't have it.
+
+        It is the last one of the shortest head of the file that says it.
+        """
         if not holds(self.data, where):
             return None
-        return next(statement for statement in self._statements if holds(statement.said, where))
+        every = self._statements
+        return every[bisect_left(every, True, key=lambda statement: holds(self._head(statement.last), where))]
 
     def line(self, where: KeyPath) -> int | None:
         """The line on which that statement begins."""
@@ -47,12 +51,22 @@ class Source:
     def _statements(self) -> tuple[Statement, ...]:
         return tuple(statements(self.text))
 
+    @cached_property
+    def _heads(self) -> dict[int, Mapping[str, Any]]:
+        return {}
+
+    def _head(self, last: int) -> Mapping[str, Any]:
+        """What the file says from its top to the line `last`, at which a statement ends."""
+        if last not in self._heads:
+            head = "\n".join(self.text.split("\n")[:last])
+            self._heads[last] = tomllib.loads(head.removesuffix("\r"))
+        return self._heads[last]
+
 
 def statements(text: str) -> Iterator[Statement]:
     """The statements of a TOML text, in order, up to the first one that is broken.
 
-    A statement ends where the text's head is valid TOML on its own, so that a list or a text over several
-    lines is one statement.
+    One ends where its lines are valid TOML on their own, so that a list or a text over several lines is one.
     """
     lines = text.split("\n")
     first = 1
@@ -61,10 +75,10 @@ def statements(text: str) -> Iterator[Statement]:
             first = number + 1
             continue
         try:
-            said = tomllib.loads("\n".join(lines[:number]).removesuffix("\r"))
-        except ValueError:  # goes on in the next line
+            tomllib.loads("\n".join(lines[first - 1 : number]).removesuffix("\r"))
+        except (ValueError, RecursionError):  # goes on in the next line
             continue
-        yield Statement(first, number, said)
+        yield Statement(first, number)
         first = number + 1
 
 

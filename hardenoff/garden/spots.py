@@ -152,11 +152,11 @@ def _skyline(table: SpotTable, where: KeyPath, faults: Faults) -> Points:
             "remove the one that is out of date",
         )
         return ()
-    key, points = "skyline", table.skyline
+    key = "skyline" if table.skyline_file is None else "skyline_file"
     try:
-        if table.skyline_file is not None:
-            key, points = "skyline_file", read_skyline(faults.source.path.parent / table.skyline_file)
-        return in_order(points)
+        if table.skyline_file is None:
+            return in_order(table.skyline)
+        return in_order(read_skyline(faults.source.path.parent / table.skyline_file))
     except WrongValue as error:
         faults.add_value((*where, key), error)
         return ()

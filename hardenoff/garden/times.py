@@ -13,24 +13,32 @@ from hardenoff.records import Span
 _WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
 _SHORT = tuple(name[:3] for name in _WEEKDAYS)
 _DAY_MINUTES = 24 * 60
+_FIRST_YEAR, _LAST_YEAR = 1900, 2199
 
 _CLOCK = re.compile(r"([0-9]{1,2}):([0-9]{2})")
+_DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 _DASH = re.compile(r"\s*[-–—]\s*")
 
 
 def day(value: Any) -> date:
-    """A date: TOML's own, or a text like "2027-05-01"."""
+    """A date: TOML's own, or a text like "2027-05-01"; from 1900 to 2199, so that a slip of the year is seen."""
     expected = "a date, year-month-day"
-    if isinstance(value, date) and not isinstance(value, datetime):
-        return value
-    if isinstance(value, str) and re.fullmatch(r"\d{4}-\d\d-\d\d", value.strip()):
-        try:
-            return date.fromisoformat(value.strip())
-        except ValueError:
-            raise WrongValue(f"{given(value)} is not in the calendar", expected, "check month and day") from None
     if isinstance(value, datetime):
         raise WrongValue(f"{value} has a time of day", expected, f"write {value.date()}")
-    raise WrongValue(f"{given(value)} is no date", expected, "write it as 2027-05-01: year, month, day")
+    if isinstance(value, date):
+        on = value
+    elif isinstance(value, str) and _DATE.fullmatch(value.strip()):
+        try:
+            on = date.fromisoformat(value.strip())
+        except ValueError:
+            raise WrongValue(f"{given(value)} is not in the calendar", expected, "check month and day") from None
+    else:
+        raise WrongValue(f"{given(value)} is no date", expected, "write it as 2027-05-01: year, month, day")
+    if not _FIRST_YEAR <= on.year <= _LAST_YEAR:
+        raise WrongValue(
+            f"the year of {on} is far off", f"{expected}, {_FIRST_YEAR} to {_LAST_YEAR}", "check the year"
+        )
+    return on
 
 
 def clock(value: Any) -> time:
