@@ -36,7 +36,7 @@ def snapped():
     begin = FIRST + timedelta(days=SNAP - 1)
     cold = on_dates(frame, PLACE, begin, begin + timedelta(days=1))
     frame.loc[cold, "air_temperature_c"] -= 16.0
-    return plan(garden(), weather.forecast(frame), days_ahead=True)
+    return plan(garden(), weather.forecast(frame))
 
 
 @pytest.fixture(scope="module")

@@ -72,14 +72,14 @@ def forecast(shared: Shared, home: Garden, at: datetime) -> Obtained:
     return obtained
 
 
-def schedule(shared: Shared) -> Schedule:
-    """Everything the three daily views show."""
+def schedule(shared: Shared, *, days_ahead: bool = False) -> Schedule:
+    """Everything the three daily views show; the plan asks for the days ahead as well."""
     from hardenoff.schedule.build import build_schedule
 
     home = garden(shared)
     at = now(shared, home.place)
     obtained = forecast(shared, home, at)
-    return build_schedule(home, obtained.forecast, at, obtained.note)
+    return build_schedule(home, obtained.forecast, at, obtained.note, days_ahead=days_ahead)
 
 
 def save(path: Path, content: bytes) -> None:

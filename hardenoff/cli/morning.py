@@ -68,5 +68,5 @@ def plan(shared: Shared) -> None:
     from hardenoff.views import as_json
     from hardenoff.views import plan as view
 
-    schedule = load.schedule(shared)
+    schedule = load.schedule(shared, days_ahead=True)
     show(shared, lambda: as_json.plan(schedule), lambda width, colour: view.render(schedule, width, colour))

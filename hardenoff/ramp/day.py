@@ -70,7 +70,7 @@ class DayPlanner:
 
     def had_it_gone_out(self, batch: Batch, day: DayOutcome) -> State:
         """State after a day that earned all it could, in place of the day as it was."""
-        earned = DayEarned(air=1.0, sun=1.0, night_out=False, went_out=True, light_mol=day.limits.light_mol)
+        earned = DayEarned(air=1.0, sun=1.0, night_out=False, went_out=True, light_mol=None)
         return after_day(day.state, earned, end=batch.rule.length, hardy=False)
 
     def clear_day_mol(self, batch: Batch, day: int) -> float:

@@ -8,14 +8,14 @@ from typing import TYPE_CHECKING
 
 from hardenoff.ramp.outcome import DayOutcome
 from hardenoff.ramp.plan import Planner
-from hardenoff.ramp.scene import Scene, build_scene
+from hardenoff.ramp.scene import build_scene
 from hardenoff.ramp.watch import NightWatch
-from hardenoff.records import Batch, Garden
+from hardenoff.records import Garden
 from hardenoff.schedule.days import batch_day
 from hardenoff.schedule.finishes import finish, hardened_on, hold_costs
 from hardenoff.schedule.moves import moves
 from hardenoff.schedule.nights import watched_nights
-from hardenoff.schedule.records import BatchDay, Certainty, Day, ForecastNote, Schedule
+from hardenoff.schedule.records import BatchDay, Certainty, Day, Finish, ForecastNote, Schedule
 from hardenoff.sun.light import with_radiation
 
 if TYPE_CHECKING:
@@ -32,7 +32,7 @@ Plans = dict[str, tuple[DayOutcome, ...]]
 
 
 def build_schedule(
-    garden: Garden, forecast: Forecast, now: datetime, note: ForecastNote, *, days_ahead: bool = True
+    garden: Garden, forecast: Forecast, now: datetime, note: ForecastNote, *, days_ahead: bool = False
 ) -> Schedule:
     """The schedule of a garden as at `now`.
 
@@ -41,22 +41,18 @@ def build_schedule(
     now : datetime
         Aware; the local date is the place's.
     days_ahead : bool
-        False leaves out what only the plan over days shows: later first outings, what later holds cost.
+        Every day to the last finish, with finishes and what later holds cost; else today and tonight alone.
     """
     now = now.astimezone(garden.place.tz)
     today = now.date()
     filled = with_radiation(forecast, garden.place)
-    planner, plans = plan_all(garden, filled, today)
-    batches = garden.batches
-    days = tuple(
-        Day(
-            on,
-            _certainty(planner, on),
-            tuple(_batch_day(planner, batch, plans, on, now, days_ahead) for batch in batches),
-        )
-        for on in _shown(planner, plans, batches)
-    )
-    todays = tuple((batch, _on(plans[batch.name], today)) for batch in batches)
+    planner, plans = plan_all(garden, filled, today) if days_ahead else plan_today(garden, filled, today)
+    todays = tuple((batch, _on(plans[batch.name], today)) for batch in garden.batches)
+    days = tuple(_day(planner, plans, on, now) for on in _shown(planner, plans))
+    if not days_ahead and any(batch.verdict == "hold" for batch in days[0].batches):
+        days = (_with_costs(days[0], *plan_all(garden, filled, today)),)
+    elif days_ahead:
+        days = tuple(_with_costs(day, planner, plans) for day in days)
     return Schedule(
         now=now,
         date=today,
@@ -66,44 +62,55 @@ def build_schedule(
         forecast=replace(note, notes=(*note.notes, *filled.origin.notes)),
         moves=moves(planner, todays),
         days=days,
-        finishes=tuple(
-            finish(planner, batch, plans[batch.name], look_for_later_start=days_ahead) for batch in batches
-        ),
-        nights=watched_nights(planner, batches, plans, now),
+        finishes=_finishes(planner, plans) if days_ahead else (),
+        nights=watched_nights(planner, garden.batches, plans, now),
     )
+
+
+def plan_today(garden: Garden, forecast: Forecast, today: date) -> tuple[Planner, Plans]:
+    """Plan no further than today; the morning after decides whether it may stay out tonight."""
+    planner = _planner(garden, forecast, today, today + timedelta(days=1))
+    return planner, planner.plan(garden.batches, today)
 
 
 def plan_all(garden: Garden, forecast: Forecast, today: date) -> tuple[Planner, Plans]:
     """Plan until every batch is hardened, or as far ahead as we look."""
     for beyond in (BEYOND_DAYS, BEYOND_MOST):
-        planner = _planner(garden, forecast, today, beyond)
+        planner = _planner(garden, forecast, today, _last_hour(garden, forecast, today) + timedelta(days=beyond))
         plans = planner.plan(garden.batches, planner.scene.dates[-2])
         if all(hardened_on(planner, batch, plans[batch.name]) is not None for batch in garden.batches):
             break
     return planner, plans
 
 
-def _planner(garden: Garden, forecast: Forecast, today: date, beyond: int) -> Planner:
-    scene = _scene(garden, forecast, today, beyond)
+def _planner(garden: Garden, forecast: Forecast, today: date, last: date) -> Planner:
+    begun = any(batch.start is not None or batch.state is not None for batch in garden.batches)
+    first = today - timedelta(days=PAST_DAYS) if begun else today
+    scene = build_scene(garden, forecast, first, last, today)
     return Planner(garden=garden, scene=scene, watch=NightWatch(scene, garden.risk, today), today=today)
 
 
-def _scene(garden: Garden, forecast: Forecast, today: date, beyond: int) -> Scene:
-    begun = any(batch.start is not None or batch.state is not None for batch in garden.batches)
-    first = today - timedelta(days=PAST_DAYS) if begun else today
+def _last_hour(garden: Garden, forecast: Forecast, today: date) -> date:
     if forecast.hours.empty:
-        last_hours = today
-    else:
-        last_hours = max(today, forecast.hours.index[-1].astimezone(garden.place.tz).date())
-    return build_scene(garden, forecast, first, last_hours + timedelta(days=beyond), today)
+        return today
+    last: date = forecast.hours.index[-1].astimezone(garden.place.tz).date()
+    return max(today, last)
 
 
-def _shown(planner: Planner, plans: Plans, batches: tuple[Batch, ...]) -> list[date]:
-    """Today to the forecast's end, and on to the last finish."""
-    finishes = [hardened_on(planner, batch, plans[batch.name]) for batch in batches]
+def _shown(planner: Planner, plans: Plans) -> list[date]:
+    """Today to the forecast's end and on to the last finish, as far as was planned."""
+    finishes = [hardened_on(planner, batch, plans[batch.name]) for batch in planner.garden.batches]
     known = planner.scene.known_through or planner.today
     last = max([planner.today, known, *(on for on in finishes if on is not None)])
-    return [planner.today + timedelta(days=n) for n in range((last - planner.today).days + 1)]
+    planned = {day.date for days in plans.values() for day in days}
+    ahead = [planner.today + timedelta(days=n) for n in range((last - planner.today).days + 1)]
+    return [on for on in ahead if on in planned]
+
+
+def _day(planner: Planner, plans: Plans, on: date, now: datetime) -> Day:
+    batches = planner.garden.batches
+    rows = tuple(batch_day(planner, batch, _on(plans[batch.name], on), now) for batch in batches)
+    return Day(on, _certainty(planner, on), rows)
 
 
 def _certainty(planner: Planner, on: date) -> Certainty:
@@ -116,12 +123,18 @@ def _on(days: tuple[DayOutcome, ...], on: date) -> DayOutcome:
     return next(day for day in days if day.date == on)
 
 
-def _batch_day(
-    planner: Planner, batch: Batch, plans: Plans, on: date, now: datetime, days_ahead: bool
-) -> BatchDay:
-    days = plans[batch.name]
-    day = _on(days, on)
-    record = batch_day(planner, batch, day, now)
-    if record.verdict == "hold" and (days_ahead or on == planner.today):
-        return replace(record, hold_costs=hold_costs(planner, batch, day, days))
-    return record
+def _with_costs(day: Day, planner: Planner, plans: Plans) -> Day:
+    """The day with what its holds cost."""
+    by_name = {batch.name: batch for batch in planner.garden.batches}
+
+    def priced(row: BatchDay) -> BatchDay:
+        if row.verdict != "hold":
+            return row
+        days = plans[row.batch]
+        return replace(row, hold_costs=hold_costs(planner, by_name[row.batch], _on(days, day.date), days))
+
+    return replace(day, batches=tuple(priced(row) for row in day.batches))
+
+
+def _finishes(planner: Planner, plans: Plans) -> tuple[Finish, ...]:
+    return tuple(finish(planner, batch, plans[batch.name]) for batch in planner.garden.batches)

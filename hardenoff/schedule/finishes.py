@@ -25,7 +25,7 @@ def hardened_on(planner: Planner, batch: Batch, days: Days) -> date | None:
     return None
 
 
-def finish(planner: Planner, batch: Batch, days: Days, *, look_for_later_start: bool) -> Finish:
+def finish(planner: Planner, batch: Batch, days: Days) -> Finish:
     """Hardened and plant-out dates of one batch."""
     earliest = hardened_on(planner, batch, days)
     likely = None if earliest is None else _likely(planner, days, earliest)
@@ -35,7 +35,7 @@ def finish(planner: Planner, batch: Batch, days: Days, *, look_for_later_start: 
         likely=likely,
         latest=None,
         plant_out=None if earliest is None else _plant_out(planner, batch, days, earliest),
-        wait_until=_wait_until(planner, batch, days, earliest) if look_for_later_start else None,
+        wait_until=_wait_until(planner, batch, days, earliest),
         reasons=() if earliest is not None else (_never(planner, batch, days),),
     )
 
@@ -68,6 +68,9 @@ def _wait_until(planner: Planner, batch: Batch, days: Days, earliest: date | Non
     """A later first outing that is hardened sooner, where nothing has been started."""
     first = planner.first_outing(batch)
     if batch.start is not None or batch.state is not None or first < planner.today:
+        return None
+    soon = [day for day in days if first <= day.date <= first + timedelta(days=WAIT_MOST)]
+    if all(day.went_out for day in soon):
         return None
     best, wait = earliest, None
     for later in range(1, WAIT_MOST + 1):

@@ -50,7 +50,9 @@ def seen_open(spot: Spot, place: Place, sky: Sky) -> Bools:
 def open_bearings(spot: Spot, place: Place, on: date) -> Edges:
     """The open bearings of a spot with times seen, as they stand on a date. [deg]"""
     dates = _dates_seen(spot.sun_seen, place)
-    declination = declination_deg(place, _noon(place, on))
+    if len(dates) == 1:
+        return dates[0].edges
+    declination = _declination_deg(place, on)
     above = next((n for n, seen in enumerate(dates) if seen.declination_deg >= declination), len(dates))
     if above == 0:
         return dates[0].edges
@@ -98,13 +100,18 @@ def _minutes_down(seen: SunSeen, place: Place) -> int:
     return int(np.count_nonzero(elevation <= 0))
 
 
+@lru_cache(maxsize=1024)
+def _declination_deg(place: Place, on: date) -> float:
+    return declination_deg(place, _noon(place, on))
+
+
 @lru_cache(maxsize=256)
 def _dates_seen(sun_seen: tuple[SunSeen, ...], place: Place) -> tuple[_Seen, ...]:
     """One entry a date, by declination."""
     by_date: dict[date, list[tuple[float, float]]] = {}
     for seen in sorted(sun_seen, key=lambda seen: (seen.on, seen.start)):
         by_date.setdefault(seen.on, []).append(_swept(seen, place))
-    dates = [_Seen(declination_deg(place, _noon(place, on)), tuple(edges)) for on, edges in by_date.items()]
+    dates = [_Seen(_declination_deg(place, on), tuple(edges)) for on, edges in by_date.items()]
     return tuple(sorted(dates, key=lambda seen: seen.declination_deg))
 
 
