@@ -156,7 +156,7 @@ def build_scene(garden: Garden, forecast: Forecast | None, first: date, last: da
         rain_mm_h=weather.rain_mm_h,
         storm=weather.storm,
         tracks=tuple(_track(spot, garden, sun, forecast, weather, settled_from) for spot in garden.spots),
-        nights=_nights(forecast, place, first, known, rises),
+        nights=_nights(forecast, place, first, None if known is None else min(known, last), rises),
         sunsets=tuple(_dusk(rises[on].sunset, utc, starts[n + 1]) for n, on in enumerate(dates)),
     )
 
