@@ -351,6 +351,15 @@ def test_missing_units_are_those_we_ask_for() -> None:
     assert any("temperature_2m: no unit stated" in note for note in forecast.origin.notes)
 
 
+def test_a_unit_of_no_kind_is_refused_also_beside_a_missing_one() -> None:
+    """A unit that is no text at all is refused by its own name, not by Python."""
+    document = reply()
+    document["hourly_units"]["dew_point_2m"] = {"a": 1}
+    del document["hourly_units"]["temperature_2m"]
+    with pytest.raises(UnreadableError, match="dew_point_2m comes in"):
+        read(document)
+
+
 # --- what is missing -----------------------------------------------------------------------------------
 
 
@@ -430,6 +439,15 @@ def test_night_radiation_a_little_below_zero_is_zero() -> None:
     assert forecast.hours["ghi_w_m2"].iloc[2] == 0.0
     assert np.isnan(forecast.hours["ghi_w_m2"].iloc[3])
     assert any(note.startswith("ghi_w_m2: 1 of 96 hours outside") for note in forecast.origin.notes)
+
+
+@pytest.mark.parametrize("bad", [None, "north", True, 10**400, 1e300, float("inf"), [], {}])
+def test_a_place_that_is_no_number_is_no_place(bad: object) -> None:
+    """The hours are read; where they are for is unknown."""
+    forecast = read({**reply(), "latitude": bad, "elevation": bad})
+    assert forecast.origin.latitude is None
+    assert forecast.origin.elevation_m is None
+    assert len(forecast.hours) == 96
 
 
 def test_an_impossible_temperature_is_missing_and_noted() -> None:

@@ -1,6 +1,6 @@
 """Open-Meteo `/v1/forecast`: the worldwide default, hourly with radiation and top soil, 16 days ahead.
 
-The request asks for GMT, Unix time and m/s, so its replies need no conversion. Saved replies may have been
+The request asks for GMT, Unix time and m/s, so that its replies need next to no conversion. Saved replies may have been
 asked for otherwise, in any of the provider's units, time formats and zones, or years ago with older names.
 Means, sums and maxima are stamped at the END of their hour there and are moved to its start.
 Documentation: open-meteo.com/en/docs. Data licence CC BY 4.0, free access for non-commercial use.
@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
 from datetime import datetime
 
 import numpy as np
@@ -21,63 +20,12 @@ from hardenoff.forecast.body import load_document
 from hardenoff.forecast.checks import freshest_moment
 from hardenoff.forecast.frame import FloatArray, finished, numbers
 from hardenoff.forecast.hours import Forecast, Origin
+from hardenoff.forecast.open_meteo_variables import END_LABELLED, NAME, VARIABLES, columns, unreadable
 from hardenoff.forecast.reader import FORECAST, Request, base_url, coordinates
 from hardenoff.records import ForecastSettings, Place
 
-NAME = "Open-Meteo reply"
 HOST = "https://api.open-meteo.com"
 PAST_DAYS, FORECAST_DAYS = 2, 16
-
-UNITS: Mapping[str, Mapping[str, tuple[float, float]]] = {
-    "temperature": {"°C": (1.0, 0.0), "°F": (5.0 / 9.0, -160.0 / 9.0)},
-    "speed": {
-        "m/s": (1.0, 0.0),
-        "km/h": (1.0 / 3.6, 0.0),
-        "mp/h": (0.44704, 0.0),
-        "mph": (0.44704, 0.0),
-        "kn": (1852.0 / 3600.0, 0.0),
-    },
-    "share": {"%": (0.01, 0.0)},
-    "depth": {"mm": (1.0, 0.0), "inch": (25.4, 0.0)},
-    "flux": {"W/m²": (1.0, 0.0), "W/m2": (1.0, 0.0)},
-    "bearing": {"°": (1.0, 0.0)},
-    "index": {"": (1.0, 0.0)},
-    "code": {"wmo code": (1.0, 0.0), "": (1.0, 0.0)},
-}
-"""Units a reply may state, by kind; (factor, offset) leads to ours. The first of each is what we ask for."""
-
-
-@dataclass(frozen=True, slots=True)
-class Variable:
-    """A variable of the provider: our column, its names (today's first), its kind of unit, its label."""
-
-    column: str
-    names: tuple[str, ...]
-    kind: str
-    end_labelled: bool = False
-
-
-VARIABLES: tuple[Variable, ...] = (
-    Variable("air_temperature_c", ("temperature_2m",), "temperature"),
-    Variable("relative_humidity_frac", ("relative_humidity_2m", "relativehumidity_2m"), "share"),
-    Variable("dew_point_c", ("dew_point_2m", "dewpoint_2m"), "temperature"),
-    Variable("precipitation_mm", ("precipitation",), "depth", end_labelled=True),
-    Variable("precipitation_probability_frac", ("precipitation_probability",), "share", end_labelled=True),
-    Variable("weather_code", ("weather_code", "weathercode"), "code"),
-    Variable("cloud_cover_frac", ("cloud_cover", "cloudcover"), "share"),
-    Variable("cloud_low_frac", ("cloud_cover_low", "cloudcover_low"), "share"),
-    Variable("cloud_mid_frac", ("cloud_cover_mid", "cloudcover_mid"), "share"),
-    Variable("cloud_high_frac", ("cloud_cover_high", "cloudcover_high"), "share"),
-    Variable("wind_speed_m_s", ("wind_speed_10m", "windspeed_10m"), "speed"),
-    Variable("wind_gust_m_s", ("wind_gusts_10m", "windgusts_10m"), "speed", end_labelled=True),
-    Variable("wind_from_deg", ("wind_direction_10m", "winddirection_10m"), "bearing"),
-    Variable("ghi_w_m2", ("shortwave_radiation",), "flux", end_labelled=True),
-    Variable("dni_w_m2", ("direct_normal_irradiance",), "flux", end_labelled=True),
-    Variable("dhi_w_m2", ("diffuse_radiation",), "flux", end_labelled=True),
-    Variable("soil_temperature_c", ("soil_temperature_6cm",), "temperature"),
-    Variable("et0_mm", ("et0_fao_evapotranspiration",), "depth", end_labelled=True),
-    Variable("uv_index", ("uv_index",), "index"),
-)
 
 NATIVE_STEPS = ((72.0, 1.0), (144.0, 3.0), (np.inf, 6.0))
 """(lead time up to, step), hours: the step the blended models compute; the reply itself is always hourly (ours,
@@ -125,7 +73,7 @@ class OpenMeteo:
         reply = _one_place(load_document(bodies[FORECAST], NAME))
         hourly = _hourly(reply)
         notes: list[str] = []
-        frame = pd.DataFrame(_columns(reply, hourly, notes), index=_stamps(reply, hourly, notes))
+        frame = pd.DataFrame(columns(reply, hourly, notes), index=_stamps(reply, hourly, notes))
         frame["native_step_h"] = _native_steps(frame.index, fetched_at)
         origin = Origin(
             provider=self.key,
@@ -137,7 +85,7 @@ class OpenMeteo:
             elevation_m=_number(reply, "elevation"),
             notes=tuple(notes),
         )
-        return finished(frame, origin, end_labelled=[v.column for v in VARIABLES if v.end_labelled])
+        return finished(frame, origin, end_labelled=END_LABELLED)
 
 
 READER = OpenMeteo()
@@ -151,13 +99,13 @@ def _one_place(document: object) -> dict[str, object]:
     if isinstance(document, list) and len(document) == 1:
         document = document[0]
     if isinstance(document, list):
-        raise _unreadable(
+        raise unreadable(
             f"a list of {len(document)} places",
             "the reply for one place",
             "ask for the garden's coordinates alone",
         )
     if not isinstance(document, dict):
-        raise _unreadable("no JSON object", "one JSON object, {...}")
+        raise unreadable("no JSON object", "one JSON object, {...}")
     if document.get("error"):
         reason = " ".join(str(document.get("reason", "no reason given")).split())[:200]
         uncovered = "no data is available for this location" in reason.lower()
@@ -172,7 +120,7 @@ def _hourly(reply: Mapping[str, object]) -> dict[str, list[object]]:
     """The lists of the hourly block that we know, all as long as its time list."""
     block = reply.get("hourly")
     if not isinstance(block, dict):
-        raise _unreadable(
+        raise unreadable(
             "no hourly block",
             f"`hourly` with `time`, {VARIABLES[0].names[0]} and the other columns",
             "ask for hourly=...; daily values don't tell what a night does",
@@ -181,68 +129,21 @@ def _hourly(reply: Mapping[str, object]) -> dict[str, list[object]]:
     lists = {name: values for name, values in block.items() if name in known and values is not None}
     for name, values in lists.items():
         if not isinstance(values, list):
-            raise _unreadable(f"hourly.{name} is no list", "a list with one value an hour")
+            raise unreadable(f"hourly.{name} is no list", "a list with one value an hour")
     stamps = lists.get("time", [])
     if not stamps:
-        raise _unreadable("no hours in it: hourly.time is missing or empty", "one stamp an hour")
+        raise unreadable("no hours in it: hourly.time is missing or empty", "one stamp an hour")
     for name, values in lists.items():
         if len(values) != len(stamps):
-            raise _unreadable(
+            raise unreadable(
                 f"hourly.{name} has {len(values)} values for {len(stamps)} hours", "one value an hour"
             )
     if not any(name in lists for name in VARIABLES[0].names):
-        raise _unreadable(
+        raise unreadable(
             f"no air temperature among its columns ({', '.join(sorted(block)[:6])}, ...)",
             f"hourly={VARIABLES[0].names[0]}, and better all of {','.join(v.names[0] for v in VARIABLES[1:])}",
         )
     return lists
-
-
-def _columns(
-    reply: Mapping[str, object], hourly: Mapping[str, list[object]], notes: list[str]
-) -> dict[str, FloatArray]:
-    """Our columns in our units; a note for each that is absent, undefined or wholly null."""
-    stated = reply.get("hourly_units")
-    units: Mapping[str, object] = stated if isinstance(stated, dict) else {}
-    columns: dict[str, FloatArray] = {}
-    absent = []
-    for variable in VARIABLES:
-        name = next((name for name in variable.names if name in hourly), None)
-        if name is None:
-            absent.append(variable.names[0])
-            continue
-        unit = _unit(variable, units, notes)
-        if unit is None:
-            notes.append(f"{name}: unknown to the provider here (unit 'undefined'), left out")
-            continue
-        factor, offset = UNITS[variable.kind][unit]
-        columns[variable.column] = numbers(hourly[name], f"{NAME}: {name}") * factor + offset
-        if np.isnan(columns[variable.column]).all():
-            notes.append(f"{name}: null in every hour")
-    if absent:
-        notes.append(f"not in the reply: {', '.join(absent)}")
-    return columns
-
-
-def _unit(variable: Variable, units: Mapping[str, object], notes: list[str]) -> str | None:
-    """The unit a variable comes in; None for 'undefined'. Refuses a unit of the wrong kind.
-
-    An unstated unit is that of the other variables of its kind, which one request gives the same unit,
-    and failing that the unit we ask for.
-    """
-    known = UNITS[variable.kind]
-    unit = next((units[name] for name in variable.names if name in units), None)
-    if unit == "undefined":
-        return None
-    if unit is None:
-        siblings = {units[n] for v in VARIABLES if v.kind == variable.kind for n in v.names if n in units}
-        stated = [name for name in known if name in siblings]
-        unit = stated[0] if stated else next(iter(known))
-        notes.append(f"{variable.names[0]}: no unit stated, taken as {unit or 'a plain number'}")
-    if not isinstance(unit, str) or unit not in known:
-        wanted = ", ".join(repr(name) for name in known)
-        raise _unreadable(f"{variable.names[0]} comes in {unit!r}", f"one of {wanted}", "ask for standard units")
-    return unit
 
 
 # --- time --------------------------------------------------------------------------------------------
@@ -268,9 +169,9 @@ def _stamps(reply: Mapping[str, object], hourly: Mapping[str, list[object]], not
             seconds = numbers(values, f"{NAME}: hourly.time")
             stamps = pd.DatetimeIndex(pd.to_datetime(seconds, unit="s", utc=True))
     except (ValueError, OverflowError) as error:
-        raise _unreadable(f"hourly.time can't be read ({error})", "Unix seconds or ISO 8601 stamps") from None
+        raise unreadable(f"hourly.time can't be read ({error})", "Unix seconds or ISO 8601 stamps") from None
     if stamps.hasnans:
-        raise _unreadable("an hour without a stamp", "one stamp an hour")
+        raise unreadable("an hour without a stamp", "one stamp an hour")
     stamps = stamps.tz_convert("UTC")
     misprint = pd.Timedelta(seconds=math.fmod(offset_s or 0.0, 3600.0))
     if misprint and (stamps != stamps.floor("h")).any():
@@ -284,7 +185,7 @@ def _stamps(reply: Mapping[str, object], hourly: Mapping[str, list[object]], not
 
 def _minus(local: pd.DatetimeIndex, offset_s: float | None) -> pd.DatetimeIndex:
     if offset_s is None:
-        raise _unreadable(
+        raise unreadable(
             "local stamps without utc_offset_seconds", "the offset, or stamps in GMT", "ask with timezone=GMT"
         )
     return (local - pd.Timedelta(seconds=offset_s)).tz_localize("UTC")
@@ -302,11 +203,8 @@ def _native_steps(index: pd.Index, fetched_at: datetime | None) -> FloatArray:
 
 
 def _number(reply: Mapping[str, object], key: str) -> float | None:
+    """A finite number of the reply's head; None for null, text, or what no coordinate can be."""
     value = reply.get(key)
-    if isinstance(value, bool) or not isinstance(value, int | float):
+    if isinstance(value, bool) or not isinstance(value, int | float) or not abs(value) < 1e9:
         return None
     return float(value)
-
-
-def _unreadable(what: str, expected: str, fix: str = "fetch the forecast again") -> UnreadableError:
-    return UnreadableError(f"{NAME}: {what}", expected, fix)
