@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from hardenoff.errors import UnreadableError
@@ -165,6 +165,7 @@ def test_hourly_steps_take_the_colder_of_their_ends() -> None:
     assert forecast.block_lows["min_c"].tolist() == [0.5]
 
 
+@settings(max_examples=40, deadline=None)
 @given(st.floats(-10.0, 20.0), st.floats(-10.0, 20.0), st.floats(-15.0, 20.0))
 def test_block_is_as_cold_as_the_coldest_thing_said(first: float, last: float, low: float) -> None:
     """The least hour of a block is its minimum, unless an instant contradicts it downwards."""

@@ -117,6 +117,7 @@ def test_humidity_in_percent_does_not_pass_for_a_share() -> None:
         ([HEADER, "5/6,4,0.9"], 2, "day and month can be read either way", "rewrite"),
         ([HEADER, "06.05.2027 06:00,4,0.9"], 2, "day and month can be read either way", "rewrite"),
         ([HEADER, "tomorrow,4,0.9"], 2, "time 'tomorrow'", "rewrite"),
+        ([HEADER, "0001-01-01T00:00+14:00,4,0.9"], 2, "in the year 1", "mend the year"),
         ([HEADER, "2027-04-20,4,0.9"], 2, "without an offset", "add the offset"),
         ([HEADER, "2027-04-20T06:10Z,4,0.9"], 2, "not on a full hour", "hourly values"),
         ([HEADER, "2027-04-20T06:00+05:30,4,0.9"], 2, "not on a full hour of UTC", "half past"),

@@ -123,6 +123,7 @@ def _stamps(values: list[object], reply: Mapping[str, object]) -> pd.DatetimeInd
         else:
             seconds = np.array([as_number(value) for value in values], dtype="float64")
             stamps = pd.DatetimeIndex(pd.to_datetime(seconds, unit="s", utc=True))
+        stamps = stamps.as_unit("ns").rename("time")
     except (ValueError, OverflowError) as error:
         raise _unreadable(f"hourly.time can't be read ({error})", "Unix seconds or ISO 8601 stamps") from None
     if not len(stamps) or stamps.hasnans or (stamps != stamps.floor("h")).any():
@@ -131,7 +132,7 @@ def _stamps(values: list[object], reply: Mapping[str, object]) -> pd.DatetimeInd
         )
     if stamps.max() - stamps.min() > pd.Timedelta(hours=25) * len(stamps):
         raise _unreadable("stamps too far apart for a forecast", "a stamp an hour")
-    return stamps.as_unit("ns").rename("time")
+    return stamps
 
 
 def _offset(reply: Mapping[str, object]) -> pd.Timedelta:

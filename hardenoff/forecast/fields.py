@@ -6,6 +6,9 @@ import math
 from collections.abc import Mapping
 from datetime import UTC, datetime
 
+YEARS = range(1900, 2200)
+"""Years that a forecast or a record can be of (ours); far ones leave what a nanosecond clock can count."""
+
 
 def as_object(value: object) -> Mapping[str, object]:
     """The JSON object itself; an empty one for null, a list or anything else."""
@@ -32,13 +35,19 @@ def as_number(value: object) -> float | None:
     return number
 
 
+def utc(text: str) -> datetime:
+    """A moment in UTC from ISO 8601 text. ValueError for other text, no offset, or a year outside YEARS."""
+    moment = datetime.fromisoformat(text)
+    if moment.tzinfo is None:
+        raise ValueError(f"{text!r} has no offset from UTC")
+    if moment.year not in YEARS:
+        raise ValueError(f"{text!r} is in the year {moment.year}")
+    return moment.astimezone(UTC)
+
+
 def utc_or_none(value: object) -> datetime | None:
-    """A moment in UTC from ISO 8601 text with offset; None for null, other text, or a moment without offset."""
+    """A moment in UTC; None for whatever `utc` refuses, null among it."""
     try:
-        moment = datetime.fromisoformat(str(value))
+        return utc(str(value))
     except ValueError:
-        return None
-    try:
-        return None if moment.tzinfo is None else moment.astimezone(UTC)
-    except OverflowError:
         return None

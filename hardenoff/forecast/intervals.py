@@ -14,6 +14,8 @@ from datetime import UTC, datetime, timedelta
 
 import pandas as pd
 
+from hardenoff.forecast.fields import utc
+
 LONGEST = timedelta(days=31)
 """No forecast value holds longer; what claims to is a fault of the file (ours)."""
 
@@ -127,10 +129,7 @@ def _moment(text: str, now: datetime | None) -> datetime:
         if now is None:
             raise ValueError("NOW, but the time of the reply is not known")
         return now.astimezone(UTC)
-    moment = datetime.fromisoformat(text)
-    if moment.tzinfo is None:
-        raise ValueError(f"{text!r} has no offset from UTC")
-    return moment.astimezone(UTC)
+    return utc(text)
 
 
 def _series(values: dict[pd.Timestamp, float]) -> pd.Series[float]:

@@ -21,6 +21,7 @@ import pandas as pd
 
 from hardenoff.errors import UnreadableError
 from hardenoff.forecast.body import load_document
+from hardenoff.forecast.fields import YEARS
 from hardenoff.forecast.frame import finished
 from hardenoff.forecast.hours import COLUMN_NAMES, COLUMNS, Forecast, Origin
 from hardenoff.forecast.reader import FORECAST, Request
@@ -150,6 +151,8 @@ def _stamp(cell: str, number: int) -> datetime:
             f"{example}, or Z for UTC",
             "add the offset in force at that hour: a clock change makes local times ambiguous",
         )
+    if moment.year not in YEARS:
+        raise _fault(number, f"time {cell!r} in the year {moment.year}", f"our times, {example}", "mend the year")
     moment = moment.astimezone(UTC)
     if (moment.minute, moment.second, moment.microsecond) != (0, 0, 0):
         raise _fault(
