@@ -1,6 +1,6 @@
 """Open-Meteo `/v1/forecast`: the worldwide default, hourly with radiation and top soil, 16 days ahead.
 
-The request asks for GMT, Unix time and m/s, so that its replies need next to no conversion. Saved replies may have been
+The request asks for GMT, Unix time and m/s, so that little is left to convert. Saved replies may have been
 asked for otherwise, in any of the provider's units, time formats and zones, or years ago with older names.
 Means, sums and maxima are stamped at the END of their hour there and are moved to its start.
 Documentation: open-meteo.com/en/docs. Data licence CC BY 4.0, free access for non-commercial use.

@@ -73,7 +73,7 @@ END_LABELLED = tuple(variable.column for variable in VARIABLES if variable.end_l
 def columns(
     reply: Mapping[str, object], hourly: Mapping[str, list[object]], notes: list[str]
 ) -> dict[str, FloatArray]:
-    """Our columns in our units, from lists of one length; a note for each that is absent, undefined or all null."""
+    """Our columns in our units; lists are of one length. Notes what is absent, undefined or all null."""
     stated = reply.get("hourly_units")
     units: Mapping[str, object] = stated if isinstance(stated, dict) else {}
     read: dict[str, FloatArray] = {}
