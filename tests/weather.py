@@ -115,7 +115,7 @@ def with_batches(of: Garden, *batches: Batch) -> Garden:
     return replace(of, batches=batches)
 
 
-def plan(of: Garden, forecast: Forecast, now: datetime | None = None, *, days_ahead: bool = False) -> Schedule:
+def plan(of: Garden, forecast: Forecast, now: datetime | None = None, *, days_ahead: bool = True) -> Schedule:
     """The schedule, at 06:00 of the first day unless `now` says otherwise."""
     when = datetime.combine(FIRST, time(6), of.place.tz) if now is None else now
     return build_schedule(of, forecast, when, NOTE, days_ahead=days_ahead)
