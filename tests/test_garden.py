@@ -279,6 +279,35 @@ def test_one_limit_of_a_pair_takes_the_other_along(reading):
     crop = reading(f'{PLACE}{BATCH}check_below = "40 F"\nheat_in = "30 C"').batches[0].crop
     assert crop.check_below_hardened_c == crop.check_below_tender_c == pytest.approx(4.444, abs=0.001)
     assert crop.heat_shade_c == crop.heat_in_c == 30.0
+    crop = reading(f'{PLACE}{BATCH}check_below_hardened = "60 F"\nheat_shade = "36 C"').batches[0].crop
+    assert crop.check_below_hardened_c == crop.check_below_tender_c == pytest.approx(15.556, abs=0.001)
+    assert crop.heat_shade_c == crop.heat_in_c == 36.0
+
+
+def test_an_upright_edge_due_north_keeps_its_order(reading):
+    """Coming clockwise to 360 the skyline stands at 30 degrees, going on from 0 at 2."""
+    text = f'{PLACE}[[spot]]\nname = "bed"\nskyline = [[0, 2], [90, 12], [360, 30]]\n{BATCH}'
+    assert reading(text).spots[0].skyline == ((0.0, 30.0), (0.0, 2.0), (90.0, 12.0))
+
+
+def test_a_leap_day_counts_as_the_day_before(reading):
+    """29 February is no day of most years."""
+    crown = "from = 1, to = 9, bottom = 0, top = 9, leafy = 0, bare = 1"
+    tree = f'trees = [{{ {crown}, leaf_out = "2-29", leaf_fall = "11-1" }}]'
+    assert reading(f'{PLACE}[[spot]]\nname = "bed"\n{tree}\n{BATCH}').spots[0].trees[0].leaf_out == (2, 28)
+
+
+def test_windows_that_touch_are_one(reading):
+    """Until 12:00 and from 12:00 leaves no gap in which nobody is there."""
+    carer = reading(f'{PLACE}[carer]\nweekdays = ["12:00-13:00", "07:00-12:00"]\n{BATCH}').carer
+    assert carer.week[0] == (Span(420, 780),)
+
+
+def test_a_window_just_long_enough_needs_no_advice(tmp_path):
+    """Three trips of 3 minutes fit into 9."""
+    path = tmp_path / "garden.toml"
+    path.write_text(f'{PLACE}[carer]\nweekdays = ["07:00-07:09"]\nweekends = []\n{BATCH}trays = 6')
+    assert "no_time_to_carry" not in [advice.code for advice in check_garden(path).advice]
 
 
 def test_a_chain_of_likes_ends_at_its_root(reading):

@@ -523,6 +523,16 @@ def test_brackets(heading, said):
     assert said in faults_of(text)[0]
 
 
+def test_nothing_is_planted_out_inside():
+    """Not even if a spot has that name: the name is refused, and so is what points to it."""
+    text = swapped('name = "porch"', 'name = "inside"').replace(
+        'plant_out_at = "steps"', 'plant_out_at = "inside"'
+    )
+    found = faults_of(text)
+    assert len(found) == 2
+    assert 'the name of an outdoor spot ("steps", "steps, cloth")' in found[1]
+
+
 def test_a_circle_of_likes_is_told_once():
     """Three spots, each like the next."""
     spots = "".join(f'[[spot]]\nname = "{a}"\nlike = "{b}"\n' for a, b in ("ab", "bc", "ca"))

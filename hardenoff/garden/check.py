@@ -129,7 +129,7 @@ def _about_spots(garden: Garden, source: Source) -> Iterator[Advice]:
             "the first days allow no direct sun, so there is nowhere to begin on a clear day",
             'add a spot in shade, or a shade cloth as a spot of its own: like = "...", shade = [0.5]',
         )
-    bare = [f'"{spot.name}"' for spot in spots if not spot.shelter]
+    bare = [f'"{spot.name}"' for spot in spots if not spot.shelter and spot.like is None]
     if bare:
         yield Advice(
             "no_shelter",
