@@ -6,6 +6,7 @@ import re
 import tomllib
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
+from pathlib import Path
 from zoneinfo import ZoneInfo
 
 import numpy as np
@@ -35,7 +36,7 @@ from sample_schedule import (
 
 from hardenoff.errors import UsageError
 from hardenoff.forecast.hours import COLUMN_NAMES, Forecast, Origin
-from hardenoff.garden import Advice, GardenReport
+from hardenoff.garden import Advice, GardenReport, garden_from_text
 from hardenoff.schedule.records import Day, ForecastNote, Move, NightAnswer, Placement, Reason, Schedule, StripHour
 from hardenoff.sun.windows import SunDay, SunWindow
 from hardenoff.views import answers, footer, hours, plan, report, sun, today, tonight, words
@@ -101,6 +102,30 @@ def test_durations_are_hours_and_minutes(hours_: float, shown: str) -> None:
 def test_speeds_are_in_the_units_of_public_forecasts() -> None:
     """9.4 m/s is 21.03 mph (exact: 1 mph = 0.44704 m/s) and 33.84 km/h."""
     assert (words.speed(9.4, "us"), words.speed(9.4, "metric")) == ("21 mph", "34 km/h")
+
+
+@pytest.mark.parametrize(("share", "said"), [(0.0, "0 %"), (0.425, "42 %"), (1.0, "100 %")])
+def test_shares_are_percentages(share: float, said: str) -> None:
+    """Of a hundred."""
+    assert words.percent(share) == said
+
+
+@pytest.mark.parametrize(
+    ("hours_", "said"),
+    [
+        (0.0, "0 min old"),
+        (0.99, "59 min old"),
+        (1.0, "1.0 h old"),
+        (9.94, "9.9 h old"),
+        (10.0, "10 h old"),
+        (71.0, "71 h old"),
+        (72.0, "3 days old"),
+        (None, "of unknown age"),
+    ],
+)
+def test_ages_are_told_as_finely_as_they_matter(hours_: float | None, said: str) -> None:
+    """Minutes, then tenths of hours, then hours, then days."""
+    assert words.age(hours_) == said
 
 
 def test_a_night_is_named_by_both_dates() -> None:
@@ -324,6 +349,18 @@ def test_a_carry_before_now_is_marked() -> None:
     text = today.render(sample(now=at(9)), width=100)
     assert "inside -> carport (before now)" in text
     assert "carport -> inside\n" in text
+
+
+def test_a_carry_that_is_due_now_is_not_past() -> None:
+    """At 07:15 the walk of 07:15 is still to do."""
+    assert "before now" not in today.render(sample(now=at(7, 15)), width=100)
+
+
+@pytest.mark.parametrize(("confidence", "said"), [("assumed", "a day, assumed; rule"), ("known", "a day; rule")])
+def test_what_was_assumed_is_said(confidence: str, said: str) -> None:
+    """Days without a record are not passed off as known."""
+    state = replace(peppers().state, confidence=confidence)  # type: ignore[arg-type]
+    assert said in today.render(today_of(peppers(state=state)), width=140)
 
 
 def test_nothing_to_carry_is_said() -> None:
@@ -593,6 +630,13 @@ def test_a_plan_without_an_end_says_why() -> None:
     assert "Never hardened under this rule: the rule's last days ask for more sun than any spot here gets." in text
 
 
+def test_one_known_date_is_not_called_certain() -> None:
+    """Only an earliest date: it stays the earliest."""
+    only = replace(sample().finishes[0], likely=None, plant_out=None)
+    text = plan.render(sample(finishes=(only,)), width=100)
+    assert "Hardened earliest Sat 15 May; plant-out not known yet." in text
+
+
 def test_waiting_is_advised_where_it_finishes_sooner() -> None:
     """With the date of the later first outing."""
     text = squeezed(plan.render(sample(), width=100))
@@ -650,6 +694,22 @@ def test_the_season_is_drawn_in_half_hours() -> None:
     row = next(line for line in text.splitlines() if line.startswith("Wed 5 May"))
     drawing = ".#####" + "." * 10 + "++.."  # from 07:00, the hour of the first window, to 17:00
     assert row.split()[3:] == ["2:54", drawing, "07:40-10:15,", "15:00-16:05", "!"]
+
+
+def test_the_season_has_a_scale_of_hours() -> None:
+    """Every third hour stands above its first half hour."""
+    lines = sun.render_season((SHADY,), "America/New_York", width=100).splitlines()
+    heading, row = lines[1], lines[2]
+    start = row.index(".#####")
+    assert [heading[start + 6 * n : start + 6 * n + 2] for n in range(4)] == ["07", "10", "13", "16"]
+
+
+def test_a_day_of_sun_without_end_is_drawn_whole() -> None:
+    """Polar day: 00:00 to 24:00, 48 half hours."""
+    bright = SunDay("bed", TODAY, (SunWindow(at(0), midnight_after(TODAY), 1.0),), 24.0, 1.0)
+    text = sun.render_season((bright,), "Arctic/Longyearbyen", width=120)
+    assert "#" * 48 in text
+    assert "00:00-24:00" in text
 
 
 def test_a_season_of_darkness_is_drawn_too() -> None:
@@ -739,3 +799,61 @@ def test_advice_is_given_with_its_why() -> None:
     text = report.render("garden.toml", GardenReport((UsageError("wrong", "right", "mend"),), advice, None))
     assert text.index("wrong") < text.index("Would help") < text.index("no spot has a roof")
     assert "why:     rain keeps all inside" in text
+
+
+RICH = """
+units = "metric"
+[place]
+name = "Hill"
+latitude = 47.5
+longitude = 8.5
+timezone = "Europe/Zurich"
+[carer]
+weekdays = ["06:30-07:40", "17:45-21:00"]
+away = ["2027-05-01/2027-05-03"]
+[carer.days]
+fri = []
+"2027-05-05" = ["12:00-13:00"]
+[[spot]]
+name = "hut"
+roof = { above = "2 m", front = "1 m", back = "1 m", left = "1 m", right = "1 m", open_to = 180 }
+walls = [ { towards = 90, distance = "2 m", height = "2 m" } ]
+trees = [ { from = 200, to = 250, bottom = 10, top = 50, leafy = 0.2 } ]
+skyline = [[90, 12], [180, 5]]
+shelter = 0.4
+holds = 8
+colder = "1.5 C"
+cover = "2 C"
+[[spot]]
+name = "hut, cloth"
+like = "hut"
+shade = [0.5]
+[[spot]]
+name = "steps"
+sun_seen = [ { date = 2027-04-20, from = "09:40", until = "12:15" } ]
+[[spot]]
+name = "field"
+[[batch]]
+name = "leeks"
+crop = "leek"
+sown = 2027-02-20
+"""
+
+
+def test_a_garden_is_told_back_in_its_own_words() -> None:
+    """Every way to describe a spot, every kind of time to carry."""
+    garden = garden_from_text(Path("garden.toml"), RICH)
+    text = report.render("garden.toml", GardenReport((), (), garden), width=400)
+    assert "Mon, Tue, Wed, Thu: 06:30-07:40, 17:45-21:00" in text
+    assert "Fri: nobody" in text
+    assert "Wed 5 May 2027: 12:00-13:00" in text
+    assert "away Sat 1 May 2027 to Mon 3 May 2027" in text
+    assert (
+        "hut: a roof, 1 wall, trees, a skyline, sheltered from the wind, holds 8 trays, "
+        "1.5°C colder at night, a cover worth 2°C\n"
+    ) in text
+    assert "hut, cloth: " in text
+    assert "shade that passes 50 %" in text
+    assert "like hut" in text
+    assert "steps: sun seen on Tue 20 Apr\n" in text
+    assert "field: open sky, open to the wind\n" in text
