@@ -74,12 +74,14 @@ def forecast(shared: Shared, home: Garden, at: datetime) -> Obtained:
 
 def schedule(shared: Shared, *, days_ahead: bool = False) -> Schedule:
     """Everything the three daily views show; the plan asks for the days ahead as well."""
+    from hardenoff.ramp.heard import Heard
     from hardenoff.schedule.build import build_schedule
 
     home = garden(shared)
     at = now(shared, home.place)
     obtained = forecast(shared, home, at)
-    return build_schedule(home, obtained.forecast, at, obtained.note, days_ahead=days_ahead)
+    heard = Heard(obtained.others, obtained.alerts)
+    return build_schedule(home, obtained.forecast, at, obtained.note, days_ahead=days_ahead, heard=heard)
 
 
 def save(path: Path, content: bytes) -> None:

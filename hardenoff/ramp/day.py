@@ -197,7 +197,7 @@ class DayPlanner:
         earned = credit(totals, question.asked)
         air, sun = (float(earned.air[0]), float(earned.sun[0])) if went_out else (0.0, 0.0)
         name = question.table.names[taken.places[-1]]
-        chilled = taken.night_out and self.watch.is_chilled(batch, limits, self.scene.dates[day], name)
+        chilled = taken.night_out and self.watch.is_chilled(limits, self.scene.dates[day], name)
         gained = DayEarned(
             air=air,
             sun=sun,

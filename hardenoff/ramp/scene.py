@@ -6,6 +6,7 @@ Local dates of the place, so a day has 92, 96 or 100 quarter hours. Past the for
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
@@ -15,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from hardenoff.night import NightWeather, nights
+from hardenoff.ramp.heard import Heard
 from hardenoff.records import Garden, Place, ShelterArc, Spot
 from hardenoff.sun.geometry import share, sky_view, variants
 from hardenoff.sun.light import spot_light
@@ -81,9 +83,14 @@ class Scene:
     rain_mm_h: Floats
     storm: Bools
     """Thunder or hail."""
+    wind_alert: Bools
+    heat_alert: Bools
     tracks: tuple[SpotTrack, ...]
     nights: dict[date, NightWeather]
     """By evening date, as far as the forecast reaches."""
+    heard: Heard
+    other_nights: dict[date, tuple[tuple[str, NightWeather], ...]]
+    """The same nights as other sources have them, with the source; unknown ones are left out."""
     sunsets: tuple[int, ...]
     """Quarter hour of sunset of each date; the day's end where the sun does not set."""
 
@@ -124,7 +131,9 @@ def local_midnight(place: Place, on: date) -> datetime:
     return datetime.combine(on, time(0), place.tz)
 
 
-def build_scene(garden: Garden, forecast: Forecast | None, first: date, last: date, today: date) -> Scene:
+def build_scene(
+    garden: Garden, forecast: Forecast | None, first: date, last: date, today: date, heard: Heard | None = None
+) -> Scene:
     """Arrays for all local dates from `first` to `last`; `today` always counts as in hand.
 
     Raises
@@ -144,6 +153,8 @@ def build_scene(garden: Garden, forecast: Forecast | None, first: date, last: da
     settled_from = 0 if known is None or known < first else starts[min((known - first).days + 1, len(dates))]
     weather = _read_weather(forecast, utc, starts[-1], settled_from)
     rises = rise_sets(place, first - timedelta(days=1), last + timedelta(days=1))
+    heard = heard or Heard()
+    nights_through = None if known is None else min(known, last)
     return Scene(
         place=place,
         origin=utc,
@@ -154,9 +165,13 @@ def build_scene(garden: Garden, forecast: Forecast | None, first: date, last: da
         air_c=weather.air_c,
         gust_m_s=weather.gust_m_s,
         rain_mm_h=weather.rain_mm_h,
-        storm=weather.storm,
+        storm=weather.storm | _alerted(heard, "thunderstorm", utc, starts[-1]),
+        wind_alert=_alerted(heard, "wind", utc, starts[-1]),
+        heat_alert=_alerted(heard, "heat", utc, starts[-1]),
         tracks=tuple(_track(spot, garden, sun, forecast, weather, settled_from) for spot in garden.spots),
-        nights=_nights(forecast, place, first, None if known is None else min(known, last), rises),
+        nights=_nights(forecast, place, first, nights_through, rises),
+        heard=heard,
+        other_nights=_other_nights(heard, place, first, nights_through, rises),
         sunsets=tuple(_dusk(rises[on].sunset, utc, starts[n + 1]) for n, on in enumerate(dates)),
     )
 
@@ -182,6 +197,27 @@ def _nights(
         return {}
     found = nights(forecast, place, first - timedelta(days=1), known, sun_times=rises)
     return {night.evening: night for night in found}
+
+
+def _other_nights(
+    heard: Heard, place: Place, first: date, known: date | None, rises: dict[date, RiseSet]
+) -> dict[date, tuple[tuple[str, NightWeather], ...]]:
+    found: dict[date, tuple[tuple[str, NightWeather], ...]] = {}
+    for other in heard.others:
+        for evening, night in _nights(other, place, first, known, rises).items():
+            if night.known:
+                found[evening] = (*found.get(evening, ()), (other.origin.provider, night))
+    return found
+
+
+def _alerted(heard: Heard, kind: str, origin: datetime, count: int) -> Bools:
+    """Quarter hours at which an alert of a kind is in force."""
+    alerted = np.zeros(count, dtype=bool)
+    for alert in heard.about((kind,), origin, origin + count * QUARTER):
+        begin = 0 if alert.onset is None else math.floor((alert.onset - origin) / QUARTER)
+        end = count if alert.ends is None else math.ceil((alert.ends - origin) / QUARTER)
+        alerted[max(begin, 0) : max(end, 0)] = True
+    return alerted
 
 
 @dataclass(frozen=True, slots=True)

@@ -43,6 +43,8 @@ class Sum(IntEnum):
 
 
 COOL_C = 15.0
+LEE_SHARE = 0.5
+"""Under a wind alert only spots that let no more of the wind through than this are open (ours)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,6 +123,7 @@ def gates(
     air, gust, rain = scene.air_c[at], track.gust_m_s[at], scene.rain_mm_h[at]
     sunny = track.sun_clear_h[at] > 0.0
     open_sky = track.spot.roof is None
+    exposed = max((arc.share for arc in track.spot.shelter), default=1.0) > LEE_SHARE
     never = np.zeros(len(air), dtype=bool)
     with np.errstate(invalid="ignore"):
         hot = air + margins.air_c
@@ -129,8 +132,8 @@ def gates(
         return Gates(
             unknown=np.isnan(air) | np.isnan(gust),
             cold=air - margins.air_c < limits.least_air_c,
-            heat=(hot > crop.heat_in_c) | ((hot > crop.heat_shade_c) & sunny),
-            gust=gust * margins.gust > limits.gust_m_s,
+            heat=(hot > crop.heat_in_c) | (((hot > crop.heat_shade_c) | scene.heat_alert[at]) & sunny),
+            gust=(gust * margins.gust > limits.gust_m_s) | (scene.wind_alert[at] & exposed),
             rain=wet if open_sky else never,
             chilled=(~warmed & sunny) if chilled else never,
             full=full,

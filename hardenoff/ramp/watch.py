@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 
+from hardenoff.forecast.alerts import Alert
 from hardenoff.night import Judgement, NightWeather, SpotNight, at_spot, judge, lead_days
 from hardenoff.ramp.limits import DayLimits
 from hardenoff.ramp.scene import Scene
@@ -38,9 +39,22 @@ class NightWatch:
         night = self.weather(evening)
         if night is None or not night.known:
             return None
+        main = self._at(night, spot)
+        others = [self._at(other, spot) for _, other in self.scene.other_nights.get(evening, ())]
+        leaves = [low.leaf_low_c for low in others if low is not None]
+        if main is None or not leaves:
+            return main
+        return replace(main, leaf_low_c=min(main.leaf_low_c, *leaves))  # the colder source decides harm
+
+    def _at(self, night: NightWeather, spot: str) -> SpotNight | None:
         track = self.scene.track(spot)
-        lead = max(1.0, float(lead_days(self.today, evening)))
+        lead = max(1.0, float(lead_days(self.today, night.evening)))
         return at_spot(night, colder_c=track.spot.colder_c, sky_view=track.sky_view, lead_days=lead)
+
+    def alert(self, batch: Batch, evening: date) -> Alert | None:
+        """The official alert that brings a batch in for the night that begins on a date."""
+        night = self.weather(evening)
+        return None if night is None else self.scene.heard.brings_in(batch.crop, night.start, night.end)
 
     def spots(
         self, batch: Batch, limits: DayLimits, evening: date
@@ -48,7 +62,11 @@ class NightWatch:
         """Every spot judged for a batch; empty past the forecast."""
         if self.weather(evening) is None:
             return {}
-        return {track.spot.name: self._judged(limits, evening, track.spot.name) for track in self.scene.tracks}
+        alerted = self.alert(batch, evening) is not None
+        found = {track.spot.name: self._judged(limits, evening, track.spot.name) for track in self.scene.tracks}
+        if not alerted:
+            return found
+        return {spot: (low, _held_in(judged)) for spot, (low, judged) in found.items()}
 
     def _judged(self, limits: DayLimits, evening: date, spot: str) -> tuple[SpotNight | None, Judgement]:
         low = self.low(evening, spot)
@@ -62,7 +80,11 @@ class NightWatch:
             cover_c=self.scene.track(spot).spot.cover_c,
         )
 
-    def is_chilled(self, batch: Batch, limits: DayLimits, evening: date, spot: str) -> bool:
+    def is_chilled(self, limits: DayLimits, evening: date, spot: str) -> bool:
         """Whether a night spent at a spot is expected below the check limit."""
         low = self.low(evening, spot)
         return low is not None and low.air_low_c < limits.check_below_c
+
+
+def _held_in(judged: Judgement) -> Judgement:
+    return judged if judged.verdict == "unknown" else replace(judged, verdict="in")

@@ -6,6 +6,7 @@ from dataclasses import replace
 from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING
 
+from hardenoff.ramp.heard import Heard
 from hardenoff.ramp.outcome import DayOutcome
 from hardenoff.ramp.plan import Planner
 from hardenoff.ramp.scene import build_scene
@@ -32,7 +33,13 @@ Plans = dict[str, tuple[DayOutcome, ...]]
 
 
 def build_schedule(
-    garden: Garden, forecast: Forecast, now: datetime, note: ForecastNote, *, days_ahead: bool = False
+    garden: Garden,
+    forecast: Forecast,
+    now: datetime,
+    note: ForecastNote,
+    *,
+    days_ahead: bool = False,
+    heard: Heard | None = None,
 ) -> Schedule:
     """The schedule of a garden as at `now`.
 
@@ -42,15 +49,19 @@ def build_schedule(
         Aware; the local date is the place's.
     days_ahead : bool
         Every day to the last finish, with finishes and what later holds cost; else today and tonight alone.
+    heard : Heard, optional
+        Second opinions on the nights, and official alerts.
     """
     now = now.astimezone(garden.place.tz)
     today = now.date()
     filled = with_radiation(forecast, garden.place)
-    planner, plans = plan_all(garden, filled, today) if days_ahead else plan_today(garden, filled, today)
+    planner, plans = (
+        plan_all(garden, filled, today, heard) if days_ahead else plan_today(garden, filled, today, heard)
+    )
     todays = tuple((batch, _on(plans[batch.name], today)) for batch in garden.batches)
     days = tuple(_day(planner, plans, on, now) for on in _shown(planner, plans))
     if not days_ahead and any(batch.verdict == "hold" for batch in days[0].batches):
-        days = (_with_costs(days[0], *plan_all(garden, filled, today)),)
+        days = (_with_costs(days[0], *plan_all(garden, filled, today, heard)),)
     elif days_ahead:
         days = tuple(_with_costs(day, planner, plans) for day in days)
     return Schedule(
@@ -67,26 +78,30 @@ def build_schedule(
     )
 
 
-def plan_today(garden: Garden, forecast: Forecast, today: date) -> tuple[Planner, Plans]:
+def plan_today(
+    garden: Garden, forecast: Forecast, today: date, heard: Heard | None = None
+) -> tuple[Planner, Plans]:
     """Plan no further than today; the morning after decides whether it may stay out tonight."""
-    planner = _planner(garden, forecast, today, today + timedelta(days=1))
+    planner = _planner(garden, forecast, today, today + timedelta(days=1), heard)
     return planner, planner.plan(garden.batches, today)
 
 
-def plan_all(garden: Garden, forecast: Forecast, today: date) -> tuple[Planner, Plans]:
+def plan_all(garden: Garden, forecast: Forecast, today: date, heard: Heard | None = None) -> tuple[Planner, Plans]:
     """Plan until every batch is hardened, or as far ahead as we look."""
     for beyond in (BEYOND_DAYS, BEYOND_MOST):
-        planner = _planner(garden, forecast, today, _last_hour(garden, forecast, today) + timedelta(days=beyond))
+        planner = _planner(
+            garden, forecast, today, _last_hour(garden, forecast, today) + timedelta(days=beyond), heard
+        )
         plans = planner.plan(garden.batches, planner.scene.dates[-2])
         if all(hardened_on(planner, batch, plans[batch.name]) is not None for batch in garden.batches):
             break
     return planner, plans
 
 
-def _planner(garden: Garden, forecast: Forecast, today: date, last: date) -> Planner:
+def _planner(garden: Garden, forecast: Forecast, today: date, last: date, heard: Heard | None) -> Planner:
     begun = any(batch.start is not None or batch.state is not None for batch in garden.batches)
     first = today - timedelta(days=PAST_DAYS) if begun else today
-    scene = build_scene(garden, forecast, first, last, today)
+    scene = build_scene(garden, forecast, first, last, today, heard)
     return Planner(garden=garden, scene=scene, watch=NightWatch(scene, garden.risk, today), today=today)
 
 

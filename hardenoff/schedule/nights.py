@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from datetime import datetime, timedelta
+from dataclasses import replace
+from datetime import date, datetime, timedelta
 
 from hardenoff.night import Judgement, SpotNight
 from hardenoff.ramp.outcome import DayOutcome
@@ -16,6 +17,7 @@ from hardenoff.schedule.records import (
     NightVerdict,
     WatchedNight,
 )
+from hardenoff.schedule.why import night_reasons
 
 _BEST_FIRST = {"out": 0, "cover": 1, "in": 2, "unknown": 3}
 
@@ -109,7 +111,8 @@ def watched_nights(
             day = by_date.get(evening) or _inside_all_night(planner, batch, by_date[today], evening)
             answer = night_answer(planner, batch, day, now)
             if answer is not None:
-                rows.append(BatchNight(batch.name, batch.crop.name, batch.trays, day.stage, answer))
+                said = night_reasons(planner, batch, day)
+                rows.append(BatchNight(batch.name, batch.crop.name, batch.trays, day.stage, answer, said))
         if rows:
             found.append(WatchedNight(evening, evening + timedelta(days=1), evening < today, tuple(rows)))
     return tuple(found)
@@ -125,12 +128,8 @@ def dawn(planner: Planner) -> datetime:
     return scene.moment(up[0])
 
 
-def _inside_all_night(planner: Planner, batch: Batch, today: DayOutcome, evening: object) -> DayOutcome:
+def _inside_all_night(planner: Planner, batch: Batch, today: DayOutcome, evening: date) -> DayOutcome:
     """A night before the first planned date: the batch was inside."""
-    from dataclasses import replace
-    from datetime import date
-
-    assert isinstance(evening, date)
     spots = planner.watch.spots(batch, today.limits, evening)
     return replace(
         today, date=evening, route=None, night=replace(today.night, spots=spots, chosen=None, absent=False)

@@ -16,6 +16,8 @@ from hardenoff.records import Batch
 from hardenoff.schedule.records import Reason
 
 OURS = "hardenoff's own default"
+TOLD_APART_DAYS = 2
+"""How far ahead the lows of other sources are told."""
 BINDS_FROM = 0.85
 """A limit that is used to this share is named as the one that binds."""
 
@@ -46,6 +48,8 @@ def _warnings(planner: Planner, batch: Batch, day: DayOutcome) -> Iterator[Reaso
     first_day = day.date == planner.today
     if first_day and batch.start is None and batch.state is None and day.table is not None:
         yield Reason("start_not_recorded", f"write 'start = {day.date}' under this batch in garden.toml")
+    if day.stage != "sown":
+        yield from _alerts(planner, batch, day)
     if day.route is None or day.table is None or not day.went_out:
         return
     limits, totals = day.limits, day.route.totals
@@ -70,6 +74,25 @@ def _warnings(planner: Planner, batch: Batch, day: DayOutcome) -> Iterator[Reaso
             limits.light_mol,
             "mol/m2",
         )
+
+
+def night_reasons(planner: Planner, batch: Batch, day: DayOutcome) -> tuple[Reason, ...]:
+    """What others say of the night that begins on a date: an alert, the lows of other sources."""
+    return (*_alerts(planner, batch, day), *_second_lows(planner, day))
+
+
+def _alerts(planner: Planner, batch: Batch, day: DayOutcome) -> Iterator[Reason]:
+    alert = planner.watch.alert(batch, day.date)
+    if alert is not None:
+        yield Reason("alert", f"{alert.event} in force: plants that are not hardy come in", source=alert.source)
+
+
+def _second_lows(planner: Planner, day: DayOutcome) -> Iterator[Reason]:
+    if (day.date - planner.today).days > TOLD_APART_DAYS:
+        return
+    for provider, night in planner.scene.other_nights.get(day.date, ()):
+        text = f"{provider} has this night's low at (the colder source decides about harm)"
+        yield Reason("second_low", text, night.air_low_c, None, "degC")
 
 
 def _cap(day: DayOutcome, batch: Batch) -> float:
