@@ -23,6 +23,7 @@ from hardenoff.cli import load
 from hardenoff.cli.app import COMMANDS, app
 from hardenoff.cli.options import Shared
 from hardenoff.cli.output import paper, writable
+from hardenoff.demo import DEMO_NOW
 from hardenoff.errors import Exit, NoForecastError, UnreadableError
 from hardenoff.records import Place
 from hardenoff.schedule.records import Day, Schedule
@@ -614,3 +615,32 @@ def test_forecast_prints_the_hours(home: Path) -> None:
     assert result.exit_code == Exit.DONE, result.stderr
     assert "Grid point 42.940, -77.330" in result.stdout
     assert "more days: hardenoff forecast --days" in result.stdout
+
+
+# --- demo ------------------------------------------------------------------------------------------
+
+
+def test_the_demo_works_anywhere_and_writes_nothing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """No garden file, no network, a clock of its own, and the folder stays empty."""
+    monkeypatch.chdir(tmp_path)
+    result = run("demo", "--json")
+    assert result.exit_code == Exit.DONE, result.stderr
+    assert json.loads(result.stdout)["now"] == DEMO_NOW.isoformat()
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_the_demo_says_what_it_leaves_unused(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """It has a garden and a forecast of its own, and saves none."""
+    monkeypatch.chdir(tmp_path)
+    result = run("demo", "--garden", "mine.toml", "--save-forecast", "kept.json")
+    assert result.exit_code == Exit.DONE, result.stderr
+    assert "--garden, --save-forecast not used" in result.stderr
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_the_demo_can_be_asked_for_another_hour(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """--now moves its clock."""
+    monkeypatch.chdir(tmp_path)
+    tomorrow = DEMO_NOW.date() + timedelta(days=1)
+    document = json.loads(run("demo", "--now", f"{tomorrow}T06:00", "--json").stdout)
+    assert document["date"] == tomorrow.isoformat()

@@ -325,6 +325,20 @@ def test_water_is_told_when_it_is_known() -> None:
     assert "Water" not in answers.answer(peppers(), "us")
 
 
+ALERT = Reason("alert", "Freeze Warning in force: plants that are not hardy come in", source="a weather service")
+
+
+def test_an_alert_is_in_the_answer() -> None:
+    """Of the morning check and of the cold watch, with its source further down."""
+    nights = (watched(TODAY, False, {"peppers": night()}),)
+    alerted = replace(nights[0].batches[0], reasons=(ALERT,))
+    schedule = today_of(peppers(warnings=(ALERT,)), nights=(replace(nights[0], batches=(alerted,)),))
+    said = "Freeze Warning in force: plants that are not hardy come in."
+    assert said in today.render(schedule, width=300).splitlines()[0]
+    assert said in tonight.render(schedule, width=300).splitlines()[1]
+    assert "a weather service" in today.render(schedule, width=300)
+
+
 @pytest.mark.parametrize(
     ("stage", "begins"), [("sown", "sown, not out yet."), ("planted", "planted out."), ("inside", "inside today.")]
 )
@@ -392,6 +406,13 @@ def test_the_start_is_the_first_day_out_even_if_today_is_a_hold() -> None:
         )
     )
     assert today.render(schedule, width=80).splitlines()[-1] == f"start = {later.isoformat()}"
+
+
+def test_a_start_without_any_outing_in_sight_is_an_example() -> None:
+    """Only today is planned, and it is a hold: the line stands there as a pattern for the day."""
+    lines = today.render(today_of(squash(warnings=basil().warnings)), width=100).splitlines()
+    assert lines[-2].startswith("On the day of the first outing, write its date")
+    assert tomllib.loads(lines[-1]) == {"start": TODAY}
 
 
 def test_no_start_line_where_it_is_recorded() -> None:

@@ -17,12 +17,11 @@ def demo(shared: Shared) -> None:
     from hardenoff.demo import DEMO_NOW, demo_forecast_bytes, demo_text
     from hardenoff.fetch import unpack
     from hardenoff.garden import garden_from_text
-    from hardenoff.schedule.build import build_schedule
 
     garden = garden_from_text(Path("the demo's garden"), demo_text())
     now = load.now(replace(shared, now=shared.now or DEMO_NOW.isoformat()), garden.place)
     obtained = unpack(garden, now, demo_forecast_bytes(), "the demo's forecast")
-    show_today(shared, build_schedule(garden, obtained.forecast, now, obtained.note))
+    show_today(shared, load.planned(garden, obtained, now))
     unused = [name for name in ("garden", "forecast_file", "save_forecast") if getattr(shared, name) is not None]
     if unused:
         options = ", ".join(f"--{name.replace('_', '-')}" for name in unused)

@@ -74,12 +74,16 @@ def forecast(shared: Shared, home: Garden, at: datetime) -> Obtained:
 
 def schedule(shared: Shared, *, days_ahead: bool = False) -> Schedule:
     """Everything the three daily views show; the plan asks for the days ahead as well."""
+    home = garden(shared)
+    at = now(shared, home.place)
+    return planned(home, forecast(shared, home, at), at, days_ahead=days_ahead)
+
+
+def planned(home: Garden, obtained: Obtained, at: datetime, *, days_ahead: bool = False) -> Schedule:
+    """The schedule from a garden and all that was heard of the weather."""
     from hardenoff.ramp.heard import Heard
     from hardenoff.schedule.build import build_schedule
 
-    home = garden(shared)
-    at = now(shared, home.place)
-    obtained = forecast(shared, home, at)
     heard = Heard(obtained.others, obtained.alerts)
     return build_schedule(home, obtained.forecast, at, obtained.note, days_ahead=days_ahead, heard=heard)
 

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import datetime
 
 from hardenoff.records import INSIDE, UnitSystem
-from hardenoff.schedule.records import BatchDay, NightAnswer, Placement, StripHour
+from hardenoff.schedule.records import BatchDay, NightAnswer, Placement, Reason, StripHour
 from hardenoff.views import words
 
 WHOLE_DAY_H = 24.0
@@ -22,9 +23,15 @@ def answer(batch: BatchDay, units: UnitSystem) -> str:
         parts += [sun(batch), gusts(batch.strip, units)]
     if batch.water_by is not None:
         parts.append(f"Water by {words.clock(batch.water_by)}.")
+    parts += alerts(batch.warnings)
     if batch.night is not None:
         parts.append(tonight(batch.night, units))
     return " ".join(part for part in parts if part)
+
+
+def alerts(said: Iterable[Reason]) -> list[str]:
+    """Official alerts that decide something, each as a sentence."""
+    return [f"{words.opening(why.text)}." for why in said if why.code == "alert"]
 
 
 # --- the day ---------------------------------------------------------------------------------------

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import date
 from itertools import groupby
 from operator import attrgetter
 
@@ -15,6 +16,8 @@ from hardenoff.views import footer, strip, why, words
 from hardenoff.views.answers import answer
 from hardenoff.views.terminal import GOOD, HEADING, WAIT, drawn, heading, item
 
+AFTER_THE_OUTING = "When the first outing has been, write this into garden.toml under {who}:"
+BEFORE_ANY = "On the day of the first outing, write its date into garden.toml under {who}, as in"
 VERDICT_STYLE = {"out": GOOD, "hold": WAIT, "in": WAIT, None: WAIT}
 
 
@@ -68,19 +71,19 @@ def _cautions(batches: tuple[BatchDay, ...]) -> Iterator[RenderableType]:
 
 def _start_lines(schedule: Schedule) -> Iterator[RenderableType]:
     """The very line for garden.toml, for every batch whose start is not written down."""
-    starts: dict[str, list[str]] = {}
+    starts: dict[tuple[str, date], list[str]] = {}
     for batch in schedule.days[0].batches:
         if any(warning.code == why.START_NOT_RECORDED for warning in batch.warnings):
             first = _first_outing(schedule, batch.batch)
-            if first is not None:
-                starts.setdefault(f"start = {first}", []).append(f'"{batch.batch}"')
-    for line, who in starts.items():
-        yield Text(f"\nWhen the first outing has been, write this into garden.toml under {words.names(who)}:")
-        yield Text(line, style=HEADING)
+            when = AFTER_THE_OUTING if first is not None else BEFORE_ANY
+            starts.setdefault((when, first or schedule.date), []).append(f'"{batch.batch}"')
+    for (when, on), who in starts.items():
+        yield Text(f"\n{when.format(who=words.names(who))}")
+        yield Text(f"start = {on.isoformat()}", style=HEADING)
 
 
-def _first_outing(schedule: Schedule, batch: str) -> str | None:
+def _first_outing(schedule: Schedule, batch: str) -> date | None:
     for day in schedule.days:
         if any(one.batch == batch and one.placements for one in day.batches):
-            return day.date.isoformat()
+            return day.date
     return None

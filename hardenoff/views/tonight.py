@@ -10,7 +10,7 @@ from rich.text import Text
 from hardenoff.records import UnitSystem
 from hardenoff.schedule.records import BatchNight, NightAnswer, Schedule, WatchedNight
 from hardenoff.views import footer, why, words
-from hardenoff.views.answers import night_numbers
+from hardenoff.views.answers import alerts, night_numbers
 from hardenoff.views.terminal import ACT, GOOD, HEADING, WAIT, columns, drawn, item
 
 ORDERS = {"bring_in": "BRING IN", "cover": "COVER", "uncover": "UNCOVER"}
@@ -68,7 +68,8 @@ def _orders(night: WatchedNight, units: UnitSystem) -> Iterator[RenderableType]:
     alike: dict[tuple[bool, str, str], list[str]] = {}
     for one in night.batches:
         acts = one.night.action != "none"
-        alike.setdefault((not acts, _order(one.night), _sentence(one.night, units)), []).append(one.batch)
+        said = " ".join([_sentence(one.night, units), *alerts(one.reasons)])
+        alike.setdefault((not acts, _order(one.night), said), []).append(one.batch)
     for (rests, order, sentence), who in sorted(alike.items(), key=lambda entry: entry[0][0]):
         marker = Text(
             order.ljust(12), style=GOOD if rests and order == VERDICTS["out"] else WAIT if rests else ACT
@@ -85,7 +86,7 @@ def _sentence(night: NightAnswer, units: UnitSystem) -> str:
     """The numbers that decide, and the cause where it is not the weather."""
     why = WHY_INSIDE.get(night.because)
     if night.air_low_c is None:
-        return why or "the low is unknown"
+        return f"{why or 'the low is unknown'}."
     spot = f" ({night.spot})" if night.spot is not None else ""
     return f"{night_numbers(night, units)}{spot}{f'; {why}' if why else ''}."
 
