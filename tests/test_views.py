@@ -595,7 +595,7 @@ def plan_lines(schedule: Schedule, width: int = 100) -> list[str]:
 def test_the_plan_has_one_row_a_day() -> None:
     """Day, places, direct sun likely, if clear and allowed, ramp-days, the night's low and limit."""
     row = next(line for line in plan_lines(sample()) if "Wed 5 May" in line)
-    assert squeezed(row) == "Wed 5 May 07:15-18:00 carport, sheltered 0:20 0:21 0:25 1.8 in 46/55"
+    assert squeezed(row) == "Wed 5 May 07:15-18:00 carport; sheltered 0:20 0:21 0:25 1.8 in 46/55"
 
 
 def test_a_hold_row_says_why_and_what_it_costs() -> None:

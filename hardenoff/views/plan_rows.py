@@ -96,12 +96,12 @@ def _what(batch: BatchDay, units: UnitSystem) -> str:
 
 
 def _places(batch: BatchDay) -> str:
-    """`07:15-18:00 carport, sheltered`."""
+    """`07:15-18:00 carport; sheltered`: a spot's name may hold a comma."""
     spans = [
         f"{words.clock(place.start)}-{words.clock_until(place.end, place.start.date())} {place.spot}"
         for place in batch.placements
     ]
-    return ", ".join([*spans, *(["sheltered"] if batch.way == "sheltered" else [])])
+    return "; ".join([*spans, *(["sheltered"] if batch.way == "sheltered" else [])])
 
 
 def _sun(batch: BatchDay) -> str:

@@ -46,6 +46,7 @@ def render(schedule: Schedule, width: int = 80, colour: bool = False) -> str:
     """All watched nights as text `width` columns wide."""
     parts: list[RenderableType] = []
     for night in schedule.nights:
+        parts += [Text("")] if parts else []
         parts += [
             *_title(night),
             *_orders(night, schedule.units),
