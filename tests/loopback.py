@@ -15,7 +15,7 @@ LONGEST_S = 30.0
 
 @dataclass(frozen=True)
 class Scripted:
-    """One reply. `delay_s` before the first byte; `drip_s` between the pieces of the body."""
+    """One reply. `delay_s` before the first byte; `drip_s` between the pieces of an endless body."""
 
     body: bytes = b""
     status: int = 200
@@ -28,14 +28,15 @@ class Scripted:
     """Promise the whole body, send so many bytes, hang up."""
 
 
-@dataclass(frozen=True)
+@dataclass
 class Asked:
     """One request as it came in."""
 
     path: str
     headers: Mapping[str, str]
     began: float
-    ended: float
+    ended: float | None = None
+    """Just before the last bytes went out, since the client may be gone on its way right after; None: not yet."""
 
 
 class Loopback:
@@ -75,7 +76,8 @@ class Loopback:
 
     def most_at_once(self) -> int:
         """How many requests were under way together at the worst moment."""
-        marks = sorted([(one.began, 1) for one in self.log] + [(one.ended, -1) for one in self.log])
+        ended = [(one.ended, -1) for one in self.log if one.ended is not None]
+        marks = sorted([(one.began, 1) for one in self.log] + ended)
         worst = now = 0
         for _, step in marks:
             now += step
@@ -90,10 +92,11 @@ class Loopback:
                     return replies.pop(0) if len(replies) > 1 else replies[0]
         return Scripted(b"no script for this address", 404, {"Content-Type": "text/plain"})
 
-    def wrote(self, asked: Asked) -> None:
-        """Enter a request in the log."""
+    def enter(self, path: str, headers: Mapping[str, str]) -> Asked:
+        """Write a request into the log."""
         with self._lock:
-            self.log.append(asked)
+            self.log.append(Asked(path, headers, monotonic()))
+            return self.log[-1]
 
 
 class _Server(ThreadingHTTPServer):
@@ -110,16 +113,16 @@ class _Handler(BaseHTTPRequestHandler):
     server: _Server
 
     def do_GET(self) -> None:
-        began = monotonic()
         loopback = self.server.loopback
+        asked = loopback.enter(self.path, dict(self.headers))
         reply = loopback.next_reply(self.path)
         try:
             loopback.stopping.wait(min(reply.delay_s, LONGEST_S))
-            self._send(reply, began)
+            self._send(reply, asked)
         finally:
-            loopback.wrote(Asked(self.path, dict(self.headers), began, monotonic()))
+            asked.ended = asked.ended or monotonic()
 
-    def _send(self, reply: Scripted, began: float) -> None:
+    def _send(self, reply: Scripted, asked: Asked) -> None:
         self.send_response_only(reply.status)
         for name, value in reply.headers.items():
             self.send_header(name, value)
@@ -129,9 +132,14 @@ class _Handler(BaseHTTPRequestHandler):
         if reply.pieces is not None or reply.cut_after is not None:
             self.send_header("Connection", "close")
             self.close_connection = True
+        if reply.pieces is None:
+            asked.ended = monotonic()
+            self.end_headers()
+            self.wfile.write(reply.body[: reply.cut_after])
+            return
         self.end_headers()
-        for piece in reply.pieces if reply.pieces is not None else (reply.body[: reply.cut_after],):
-            if self.server.loopback.stopping.wait(reply.drip_s) or monotonic() - began > LONGEST_S:
+        for piece in reply.pieces:
+            if self.server.loopback.stopping.wait(reply.drip_s) or monotonic() - asked.began > LONGEST_S:
                 return
             self.wfile.write(piece)
 

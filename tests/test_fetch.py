@@ -27,13 +27,14 @@ from hardenoff.fetch.archive import line
 from hardenoff.fetch.folders import cache_folder, state_folder
 from hardenoff.fetch.manners import Manners, life_s, pause_s, wait_told_s
 from hardenoff.fetch.sources import by_place, source_order
+from hardenoff.forecast.open_meteo import OpenMeteo
 from hardenoff.records import Carer, ForecastSettings, Garden, Inside, Place
 
 NOW = datetime(2027, 4, 20, 6, 0, tzinfo=UTC)
 HOUR = timedelta(hours=1)
 OHIO = Place("Tannery Row", 40.01, -83.02, 240.0, "America/New_York")
 OPEN_METEO, MET = "/v1/forecast", "/weatherapi"
-BRISK = Manners(connect_s=1.0, read_s=0.5, backoff_s=0.02, jitter_s=0.0, least_try_s=0.02)
+BRISK = Manners(connect_s=0.5, read_s=0.5, backoff_s=0.02, jitter_s=0.0, least_try_s=0.02)
 
 
 @pytest.fixture
@@ -129,6 +130,7 @@ def test_past_36_hours_nothing_is_safe(server: Loopback, tmp_path: Path) -> None
     assert caught.value.exit_code == Exit.NO_FORECAST
     assert "keep inside" in caught.value.fix
     assert "connection refused" in caught.value.what
+    assert "the kept reply is 36.0 h old" in caught.value.what
 
 
 def test_youngest_kept_reply_wins(server: Loopback, tmp_path: Path) -> None:
@@ -560,6 +562,16 @@ def test_overhead_above_the_bare_exchange(server: Loopback, tmp_path: Path) -> N
         get(garden(server), tmp_path / str(run))
         spent.append(perf_counter() - start - bare)
     assert min(spent) <= 0.4
+
+
+def test_a_reply_is_read_once(server: Loopback, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Checking a new reply reads it; it is not read again to plan from it, nor is a kept one read twice."""
+    read = []
+    parse = OpenMeteo.parse
+    monkeypatch.setattr(OpenMeteo, "parse", lambda self, *args, **how: read.append(1) or parse(self, *args, **how))
+    get(garden(server), tmp_path)
+    get(garden(server), tmp_path)
+    assert len(read) == 2
 
 
 def test_import_loads_no_network_library() -> None:

@@ -111,8 +111,7 @@ class PoliteAdapter(HTTPAdapter):
         `Vary` goes: our headers are always the same, and a mismatch would make the cache ask again offline.
         """
         told = {name.lower(): value for name, value in response.headers.items()}
-        for name in ("cache-control", "expires", "pragma", "vary"):
-            response.headers.pop(name, None)
+        response.headers.pop("vary", None)
         keeps = f"{life_s(told, self.keep_s, asked_at):.0f}"
         response.headers["cache-control"] = f"max-age={keeps}"
         response.headers[KEEPS_S] = keeps

@@ -177,17 +177,22 @@ class _Asking:
     def _readings(self, key: str, until: Deadline, oldest: timedelta) -> Iterator[Reading]:
         """The ways to a reading of one source, best first; the reader takes the first that works."""
         if not self.offline:
-            yield from self._by(key, lambda request, check: self.courier.ask(request, until, check), self.said)
+            yield from self._by(
+                key,
+                lambda request, check: self.courier.ask(request, until, check),
+                self.said,
+                spare=_kept_by(self.courier),
+            )
         yield from self._kept(key, oldest)
 
     def _kept(self, key: str, oldest: timedelta) -> Iterator[Reading]:
-        for reading in self._by(key, lambda request, _check: self.courier.kept(request), self.missed):
+        for reading in self._by(key, _kept_by(self.courier), self.missed):
             if reading.age <= oldest:
                 yield reading
 
-    def _by(self, key: str, get: Get, faults: list[str]) -> Iterator[Reading]:
+    def _by(self, key: str, get: Get, faults: list[str], spare: Get | None = None) -> Iterator[Reading]:
         try:
-            yield self.sources[key].read(get)
+            yield self.sources[key].read(get, spare)
         except NoAnswer as fault:
             faults.append(f"{key}: {fault}")
 
@@ -203,6 +208,10 @@ class _Asking:
                 else "Try again later, or give one with --forecast-file"
             ),
         )
+
+
+def _kept_by(courier: Courier) -> Get:
+    return lambda request, _check: courier.kept(request)
 
 
 def _from_file(garden: Garden, now: datetime, file: Path) -> Obtained:

@@ -127,7 +127,7 @@ class Courier:
             raise NoAnswer("no kept reply")
         answer = self._answer(request, response)
         if answer.age > max(OLDEST_KEPT, _life(response)):
-            raise NoAnswer(f"the kept reply is {answer.age / timedelta(hours=1):.0f} h old")
+            raise NoAnswer(f"the kept reply is {answer.age / timedelta(hours=1):.1f} h old")
         return answer
 
     @property

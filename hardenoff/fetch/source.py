@@ -43,8 +43,8 @@ class Source:
     _answers: dict[str, Answer] = field(default_factory=dict)
     _parsed: dict[bytes, Forecast] = field(default_factory=dict)
 
-    def read(self, get: Get) -> Reading:
-        """Gather all replies and read them.
+    def read(self, get: Get, spare: Get | None = None) -> Reading:
+        """Gather all replies and read them; `spare` stands in for an optional one that could not be had.
 
         Raises
         ------
@@ -60,10 +60,21 @@ class Source:
                     except (NoAnswer, HardenoffError) as fault:
                         if not request.optional:
                             raise
-                        missing[request.role] = in_a_line(fault)
+                        missing[request.role] = in_a_line(fault) + self._stand_in(request, spare)
             return self._reading(missing)
         except HardenoffError as fault:
             raise NoAnswer(in_a_line(fault)) from fault
+
+    def _stand_in(self, request: Request, spare: Get | None) -> str:
+        """Take the spare reply if there is one: a freeze warning does not end when its office is not reached."""
+        if spare is None:
+            return ""
+        try:
+            answer = spare(request, self._check)
+        except NoAnswer:
+            return ""
+        self._answers[request.role] = answer
+        return f"; the reply of {answer.age / timedelta(hours=1):.1f} h ago stands in"
 
     def _next(self) -> tuple[Request, ...]:
         wanted = self.reader.requests(self.place, self.settings, _bodies(self._answers))
