@@ -98,8 +98,13 @@ def staying_inside(question: Question) -> Route:
     comes_in = question.start_at != INSIDE_AT and bool(question.times)
     places = (question.start_at, INSIDE_AT) if comes_in else (question.start_at,)
     times = question.times[: len(places) - 1]
-    totals = _Day.of(question).totals(np.array([places]), np.array(times, dtype=np.int64).reshape(-1, 1, 1))
-    return Route(places, tuple(times), float("-inf"), totals[:, 0, 0])
+    return Route(places, times, float("-inf"), route_totals(question, places, times))
+
+
+def route_totals(question: Question, places: tuple[int, ...], moves: tuple[int, ...]) -> Floats:
+    """Totals of one route, allowed or not, one number for each `Sum`."""
+    when = np.array(moves, dtype=np.int64).reshape(-1, 1, 1)
+    return _Day.of(question).totals(np.array([places]), when)[:, 0, 0]
 
 
 def _better(asked: Asked, one: Route | None, other: Route | None) -> Route | None:

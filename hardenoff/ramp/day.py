@@ -14,10 +14,12 @@ from hardenoff.ramp.credit import Asked, credit
 from hardenoff.ramp.finish import axis_done, is_hardened, light_done, nights_needed, sun_and_air_done
 from hardenoff.ramp.indoors import indoor_day_mol, indoor_quarters
 from hardenoff.ramp.limits import DayLimits, day_limits
+from hardenoff.ramp.logbook import DayDone
 from hardenoff.ramp.outcome import DayOutcome, NightOutcome
 from hardenoff.ramp.scene import Scene, SpotTrack
 from hardenoff.ramp.state import DayEarned, State, after_day
 from hardenoff.ramp.table import INSIDE_AT, DayTable, Gates, Margins, Sum, day_table, gates
+from hardenoff.ramp.told import fetched_later, route_of, with_sun_noted
 from hardenoff.ramp.watch import NightWatch
 from hardenoff.records import INSIDE, Batch, Garden, Way
 
@@ -190,12 +192,26 @@ class DayPlanner:
         spot_gates: tuple[Gates, ...],
         route: Route | None,
     ) -> DayOutcome:
-        batch, state = run.batch, run.state
         taken = route if route is not None else staying_inside(question)
+        return self._earned(run, day, limits, question, spot_gates, taken)
+
+    def _earned(
+        self,
+        run: Run,
+        day: int,
+        limits: DayLimits,
+        question: Question,
+        spot_gates: tuple[Gates, ...],
+        taken: Route,
+        *,
+        damage: bool = False,
+    ) -> DayOutcome:
+        """What a route gives: its credit, unless damage was seen, and the state of the next morning."""
+        batch, state = run.batch, run.state
         totals = taken.totals[:, None]
         went_out = any(place != INSIDE_AT for place, _, _ in taken.stays(question.table.quarters))
         earned = credit(totals, question.asked)
-        air, sun = (float(earned.air[0]), float(earned.sun[0])) if went_out else (0.0, 0.0)
+        air, sun = (float(earned.air[0]), float(earned.sun[0])) if went_out and not damage else (0.0, 0.0)
         name = question.table.names[taken.places[-1]]
         chilled = taken.night_out and self.watch.is_chilled(limits, self.scene.dates[day], name)
         gained = DayEarned(
@@ -223,6 +239,48 @@ class DayPlanner:
             sun_credit=sun,
             night=NightOutcome(False, False, {}, None),
             after=after_day(state, gained, end=batch.rule.length, hardy=batch.crop.hardy and batch.waits is None),
+        )
+
+    def told_day(self, run: Run, day: int, done: DayDone) -> DayOutcome:
+        """A day as it was told, with the hours in hand: gates and limits do not undo what was done."""
+        limits = self.limits(run.batch, run.state, day, run.hardened)
+        question, spot_gates = self._question(run, day, limits, 0.0, DayBook())
+        if done.how == "as_planned":
+            planned = self.planned_day(run, day, DayBook(), DayBook()).route
+            route = planned if planned is not None else staying_inside(question)
+        elif done.how == "inside":
+            route = route_of(question, self.scene, day, ())
+        else:
+            route = route_of(question, self.scene, day, done.stays)
+        if done.out_until is not None:
+            route = fetched_later(question, self.scene, day, route, done.out_until)
+        route = with_sun_noted(question.table, self.scene, day, route, done.sun)
+        outcome = self._earned(run, day, limits, question, spot_gates, route, damage=done.damage)
+        chosen = None if not route.night_out else question.table.names[route.places[-1]]
+        judged = self.watch.spots(run.batch, limits, self.scene.dates[day])
+        return replace(outcome, night=NightOutcome(limits.nights_out, False, judged, chosen))
+
+    def planted_day(self, run: Run, day: int) -> DayOutcome:
+        """A day in the final place: nothing is carried, the nights are watched."""
+        limits = self.limits(run.batch, run.state, day, True)
+        spot = self.planting_track(run.batch).spot.name
+        judged = self.watch.spots(run.batch, limits, self.scene.dates[day])
+        return DayOutcome(
+            date=self.scene.dates[day],
+            stage="planted",
+            state=run.state,
+            limits=limits,
+            table=None,
+            gates=(),
+            route=None,
+            asked=None,
+            times=(),
+            went_out=True,
+            way=None,
+            air_credit=0.0,
+            sun_credit=0.0,
+            night=NightOutcome(True, False, judged, spot),
+            after=run.state,
         )
 
     def _morning_holds(self, run: Run, outcome: DayOutcome, day: int, place: int, first_move: int) -> bool:

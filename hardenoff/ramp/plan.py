@@ -7,13 +7,14 @@ trust), the days of the forecast, and the settled days past its end.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 
 import numpy as np
 
 from hardenoff.ramp.capacity import DayBook
 from hardenoff.ramp.day import DayPlanner, Run
+from hardenoff.ramp.logbook import NOTHING_TOLD, BatchLog, Logbook
 from hardenoff.ramp.outcome import DayOutcome, NightOutcome
 from hardenoff.ramp.state import State, assumed_day, first_state
 from hardenoff.records import INSIDE, Batch, Stage
@@ -27,6 +28,7 @@ class Planner(DayPlanner):
     """A garden in its scene, seen from the local date `today`; plans any batch over any dates."""
 
     today: date
+    logbook: Logbook = field(default_factory=dict)
 
     # --- the fold ----------------------------------------------------------------------------------
 
@@ -81,18 +83,28 @@ class Planner(DayPlanner):
     # --- one day -----------------------------------------------------------------------------------
 
     def _step(self, run: Run, on: date, book: DayBook, tomorrow: DayBook) -> None:
-        batch, day = run.batch, self.scene.index(on)
+        batch, day, log = run.batch, self.scene.index(on), self.told(run.batch)
+        done = log.days.get(on)
         if on < self.first_outing(batch):
             run.days.append(self._waiting_day(batch, run.state, day))
-        elif on < self.today and not self._in_hand(day):
-            run.days.append(self._unknown_day(batch, run.state, day))
-            run.state, run.place = run.days[-1].after, INSIDE
+            return
+        run.hardened = run.hardened or self.hardened(batch, run.state, day)
+        if log.planted_on is not None and on >= log.planted_on:
+            outcome = self.planted_day(run, day)
+        elif on < self.today and not self._in_hand(day) and (done is None or done.how != "inside"):
+            outcome = self._unknown_day(batch, run.state, day)
+        elif done is not None and (on < self.today or done.how == "inside"):
+            outcome = self.told_day(run, day, done)
         else:
-            run.hardened = run.hardened or self.hardened(batch, run.state, day)
-            run.days.append(self.planned_day(run, day, book, tomorrow))
-            run.state, run.place = run.days[-1].after, run.days[-1].night.chosen or INSIDE
-        if on < self.today and on >= self.first_outing(batch):
-            run.state = replace(run.state, confidence="assumed")
+            outcome = self.planned_day(run, day, book, tomorrow)
+        run.days.append(outcome)
+        run.state, run.place = outcome.after, outcome.night.chosen or INSIDE
+        if on < self.today:
+            run.state = replace(run.state, confidence="assumed" if done is None else "known")
+
+    def told(self, batch: Batch) -> BatchLog:
+        """All that was told of a batch."""
+        return self.logbook.get(batch.name, NOTHING_TOLD)
 
     def first_outing(self, batch: Batch) -> date:
         """The date of the first outing: as written, or the first possible one."""
@@ -100,6 +112,9 @@ class Planner(DayPlanner):
             return batch.state.on
         if batch.start is not None:
             return batch.start
+        told = [on for on, done in self.told(batch).days.items() if done.how != "inside"]
+        if told:
+            return min(told)
         if batch.sown is None:
             return self.today
         least = timedelta(weeks=batch.crop.weeks_to_transplant[0]) - timedelta(days=batch.rule.length)
