@@ -150,6 +150,7 @@ def test_likely_never_exceeds_the_most(
     light = spot_light(what, place, day, hours)
     known = ~np.isnan(light.light_likely_mol)
     assert (light.light_likely_mol[known] <= light.light_most_mol[known]).all()
+    assert (light.light_likely_mol[known] >= 0).all()
     assert (light.light_clear_mol <= light.light_most_mol).all()
     sunny = ~np.isnan(light.sun_likely_h)
     assert (light.sun_likely_h[sunny] <= light.sun_if_clear_h[sunny]).all()

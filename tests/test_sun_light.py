@@ -141,6 +141,16 @@ def test_sky_light_changes_when_the_leaves_come() -> None:
     assert light[0] / light[1] == pytest.approx(0.50 / 0.17, rel=0.02)
 
 
+def test_leaves_on_a_date_whose_midnight_does_not_exist() -> None:
+    """In Chile, where 5 September 2027 begins at 01:00, a tree may come into leaf on that very date."""
+    santiago = Place("Santiago", -33.45, -70.67, 570.0, "America/Santiago")
+    tree = replace(
+        OAK, bottom_deg=0.0, top_deg=90.0, from_deg=0.0, to_deg=360.0, leaf_out=(9, 5), leaf_fall=(4, 1)
+    )
+    before, after = (clear_day_mol(spot(trees=(tree,)), santiago, date(2027, 9, day)) for day in (4, 5))
+    assert before / after == pytest.approx(0.50 / 0.17, rel=0.02)
+
+
 # --- direct sun ------------------------------------------------------------------------------------
 
 
@@ -161,6 +171,19 @@ def test_a_forecast_of_clear_sky_gives_the_clear_sky_back(place: Place) -> None:
     light = spot_light(spot(walls=(Wall(90.0, 2.0, 1.6),)), place, day, hours)
     np.testing.assert_allclose(light.sun_likely_h, light.sun_if_clear_h, rtol=1e-9)
     np.testing.assert_allclose(light.light_likely_mol, light.light_clear_mol, rtol=1e-9, atol=1e-12)
+
+
+def test_a_stretch_of_a_day_is_a_part_of_the_day() -> None:
+    """Steps from 05:35 to 19:20 UTC have the values they have within the whole day, cut hours included."""
+    hours = clear_frame(READING, *OVER_MAY)
+    hours["dni_w_m2"] *= np.linspace(0.2, 0.9, len(hours))
+    whole = sky(READING, *day_span(READING, date(2026, 5, 10)))
+    part = sky(READING, datetime(2026, 5, 10, 5, 35, tzinfo=UTC), datetime(2026, 5, 10, 19, 20, tzinfo=UTC))
+    inside = whole.times.isin(part.times)
+    assert inside.sum() == len(part.times)
+    day, stretch = (spot_light(spot(), READING, steps, hours) for steps in (whole, part))
+    np.testing.assert_allclose(stretch.sun_likely_h, day.sun_likely_h[inside], rtol=1e-9)
+    np.testing.assert_allclose(stretch.light_likely_mol, day.light_likely_mol[inside], rtol=1e-9)
 
 
 def test_half_the_beam_is_half_the_sun() -> None:
@@ -354,6 +377,34 @@ def test_global_alone_is_split_by_its_clearness() -> None:
         hours["ghi_w_m2"] = kt * extra * day.cos_zenith
         filled = with_radiation(forecast(hours), READING).hours.iloc[noon]
         assert filled["dhi_w_m2"] / filled["ghi_w_m2"] == pytest.approx(diffuse, abs=0.01)
+
+
+def test_a_beam_alone_under_heavy_cloud_is_believed() -> None:
+    """A given beam stronger than the cloud's global radiation raises it: no negative diffuse light."""
+    clear = clear_frame(READING, *OVER_MAY)
+    hours = frame(*OVER_MAY, dni_w_m2=clear["dni_w_m2"], cloud_cover_frac=1.0)
+    filled = with_radiation(forecast(hours), READING).hours
+    assert (filled["dhi_w_m2"] >= 0).all()
+    beam = clear_hours(READING, sky(READING, *OVER_MAY)).beam_level_w_m2
+    assert (filled["ghi_w_m2"] >= beam - 1e-9).all()
+
+
+def test_a_beam_from_the_difference_of_two_parts_stays_believable() -> None:
+    """Ours: GHI much above the clear sky at sunrise does not become a beam over 1.3 x the clear one."""
+    clear = clear_frame(READING, *OVER_MAY)
+    hours = frame(*OVER_MAY, ghi_w_m2=clear["ghi_w_m2"] * 5, dhi_w_m2=0.0)
+    filled = with_radiation(forecast(hours), READING).hours
+    np.testing.assert_allclose(filled["dni_w_m2"], clear["dni_w_m2"] * 1.3)
+
+
+def test_the_hour_of_sunrise_is_split_by_the_part_with_sun() -> None:
+    """On the equator the sun rises at 11:07 UTC: clear global radiation of that hour is not all haze."""
+    quito = PLACES[2]
+    hours = clear_frame(quito, datetime(2027, 8, 10, 11, tzinfo=UTC), datetime(2027, 8, 10, 12, tzinfo=UTC))
+    alone = hours.assign(dni_w_m2=np.nan, dhi_w_m2=np.nan)
+    filled = with_radiation(forecast(alone), quito).hours
+    assert 0.3 < filled["dni_w_m2"].iloc[0] / hours["dni_w_m2"].iloc[0] < 1.3
+    assert 0.0 < filled["dhi_w_m2"].iloc[0] < hours["ghi_w_m2"].iloc[0]
 
 
 def test_estimated_parts_close() -> None:

@@ -225,6 +225,33 @@ def test_a_date_can_have_a_sunrise_and_no_sunset() -> None:
         assert [event is None for event in (sun.sunrise, sun.sunset)] == [event is None for event in other], on
 
 
+def test_of_two_sunsets_of_one_date_the_evening_one_counts() -> None:
+    """Late in July Tromso's sunset moves back over midnight: on the 27th the sun sets at both ends."""
+    on = date(2026, 7, 27)
+    start, _ = day_span(TROMSO, on)
+    _, first_by_ephem = ephem_rise_set(TROMSO, on)
+    sun = rise_set(TROMSO, on)
+    assert first_by_ephem is not None
+    assert first_by_ephem - start < timedelta(hours=1)
+    assert sun.sunset is not None
+    assert sun.sunset.hour == 23
+    assert sun.sunrise is not None
+    assert sun.sunrise.hour == 1
+
+
+@settings(max_examples=25, deadline=None)
+@given(latitude=st.floats(-66, 66), on=st.dates(date(2025, 1, 1), date(2030, 1, 1)))
+def test_at_rise_and_set_the_centre_is_50_minutes_of_arc_down(latitude: float, on: date) -> None:
+    """The almanacs' definition (34' refraction, 16' radius), by ephem's airless height: within 0.005 deg."""
+    where = place(latitude, 15.0, "Europe/Berlin")
+    sun = rise_set(where, on)
+    for event in (sun.sunrise, sun.sunset):
+        if event is not None:
+            watcher = observer(where, event)
+            watcher.pressure = 0
+            assert math.degrees(ephem.Sun(watcher).alt) == pytest.approx(-50 / 60, abs=0.005)
+
+
 def test_one_date_alone_or_within_many_is_the_same() -> None:
     """`rise_sets` over eighteen days gives what `rise_set` gives for each, to a second."""
     where = place(40.01, -83.02, "America/New_York")

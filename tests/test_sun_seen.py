@@ -89,6 +89,14 @@ def test_unlike_numbers_of_times_take_the_nearer_date() -> None:
     assert len(runs(share_by_minute(READING, date(2027, 5, 5), both))) == 2
 
 
+def test_a_date_whose_midnight_does_not_exist() -> None:
+    """In Chile the clocks leap from 24:00 to 01:00 on 5 September 2027; times seen that day hold all the same."""
+    santiago = Place("Santiago", -33.45, -70.67, 570.0, "America/Santiago")
+    on = date(2027, 9, 5)
+    passing = share_by_minute(santiago, on, spot(sun_seen=(seen(on, "10:00", "12:00"),)))
+    assert runs(passing) == [("09:00", "11:00")]  # minutes since the day began, an hour behind the clock
+
+
 def test_times_seen_and_a_wall_both_count() -> None:
     """A wall to the south-east takes its part of what was seen."""
     on = date(2027, 4, 20)

@@ -21,7 +21,8 @@ UPPER_LIMB_DEG = -0.8333
 """Geometric elevation of the sun's centre when almanacs let it rise and set: refraction 34', radius 16'."""
 
 _GRID = timedelta(minutes=10)
-_REFINEMENTS = 4
+_REFINEMENTS = 2
+"""Enough for whole seconds, at every latitude."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
