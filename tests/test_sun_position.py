@@ -53,7 +53,7 @@ def test_declination_of_the_worked_example() -> None:
     """The same example: declination -9.31434 deg (from the earth's centre; ours, from the place, is 0.002 off)."""
     golden = place(39.742476, -105.1786, "America/Denver", 1830.14)
     noon = datetime(2003, 10, 17, 12, 30, 30, tzinfo=timezone(timedelta(hours=-7)))
-    assert declination_deg(golden, noon) == pytest.approx(-9.31434, abs=0.003)
+    assert declination_deg(golden, [noon])[0] == pytest.approx(-9.31434, abs=0.003)
 
 
 @pytest.mark.parametrize(

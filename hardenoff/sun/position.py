@@ -5,6 +5,7 @@ pvlib does the astronomy and the clear sky; it is imported when a function is ca
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
 from typing import Literal
@@ -101,19 +102,13 @@ def sky(place: Place, start: datetime, end: datetime, step_min: float = 5) -> Sk
     return Sky(times, float(step_min), 90.0 - sun["apparent_zenith"], sun["azimuth"], **clear)
 
 
-def declination_deg(place: Place, moment: datetime) -> float:
-    """How far the sun stands north of the celestial equator. [deg]"""
-    sun = _positions(place, pd.DatetimeIndex([_utc(moment)]))
-    latitude, elevation, azimuth = (
-        np.radians(value) for value in (place.latitude, 90.0 - sun["zenith"][0], sun["azimuth"][0])
-    )
-    return float(
-        np.degrees(
-            np.arcsin(
-                np.sin(latitude) * np.sin(elevation) + np.cos(latitude) * np.cos(elevation) * np.cos(azimuth)
-            )
-        )
-    )
+def declination_deg(place: Place, moments: Sequence[datetime]) -> Floats:
+    """How far the sun stands north of the celestial equator at each of the (aware) moments. [deg]"""
+    sun = _positions(place, pd.DatetimeIndex([_utc(moment) for moment in moments]))
+    latitude = np.radians(place.latitude)
+    zenith, azimuth = np.radians(sun["zenith"]), np.radians(sun["azimuth"])
+    north = np.sin(latitude) * np.cos(zenith) + np.cos(latitude) * np.sin(zenith) * np.cos(azimuth)
+    return np.asarray(np.degrees(np.arcsin(north)), dtype=float)
 
 
 def bearings_deg(place: Place, start: datetime, end: datetime, step_min: float = 1) -> tuple[Floats, Floats]:

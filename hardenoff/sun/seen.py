@@ -40,19 +40,18 @@ def seen_open(spot: Spot, place: Place, sky: Sky) -> Bools:
         return np.ones(len(sky.times), dtype=bool)
     is_open = np.zeros(len(sky.times), dtype=bool)
     codes, midnights = pd.factorize(sky.times.tz_convert(place.tz).tz_localize(None).normalize())
-    for code, midnight in enumerate(midnights):
+    dates = _dates_seen(spot.sun_seen, place)
+    days = tuple(midnight.date() for midnight in midnights)
+    declinations = _declinations(place, days) if len(dates) > 1 else (dates[0].declination_deg,) * len(days)
+    for code, declination in enumerate(declinations):
         today = codes == code
-        for left, right in open_bearings(spot, place, midnight.date()):
+        for left, right in _open_bearings(dates, declination):
             is_open[today] |= within(sky.azimuth_deg[today], left, right)
     return is_open
 
 
-def open_bearings(spot: Spot, place: Place, on: date) -> Edges:
-    """The open bearings of a spot with times seen, as they stand on a date. [deg]"""
-    dates = _dates_seen(spot.sun_seen, place)
-    if len(dates) == 1:
-        return dates[0].edges
-    declination = _declination_deg(place, on)
+def _open_bearings(dates: tuple[_Seen, ...], declination: float) -> Edges:
+    """The open bearings as they stand when the sun has this declination. [deg]"""
     above = next((n for n, seen in enumerate(dates) if seen.declination_deg >= declination), len(dates))
     if above == 0:
         return dates[0].edges
@@ -100,9 +99,10 @@ def _minutes_down(seen: SunSeen, place: Place) -> int:
     return int(np.count_nonzero(elevation <= 0))
 
 
-@lru_cache(maxsize=1024)
-def _declination_deg(place: Place, on: date) -> float:
-    return declination_deg(place, _noon(place, on))
+@lru_cache(maxsize=64)
+def _declinations(place: Place, days: tuple[date, ...]) -> tuple[float, ...]:
+    """The sun's declination at local noon of each day; the spots of one plan all ask for the same days. [deg]"""
+    return tuple(declination_deg(place, [_noon(place, on) for on in days]).tolist())
 
 
 @lru_cache(maxsize=256)
@@ -111,7 +111,8 @@ def _dates_seen(sun_seen: tuple[SunSeen, ...], place: Place) -> tuple[_Seen, ...
     by_date: dict[date, list[tuple[float, float]]] = {}
     for seen in sorted(sun_seen, key=lambda seen: (seen.on, seen.start)):
         by_date.setdefault(seen.on, []).append(_swept(seen, place))
-    dates = [_Seen(_declination_deg(place, on), tuple(edges)) for on, edges in by_date.items()]
+    declinations = _declinations(place, tuple(by_date))
+    dates = (_Seen(north, tuple(edges)) for north, edges in zip(declinations, by_date.values(), strict=True))
     return tuple(sorted(dates, key=lambda seen: seen.declination_deg))
 
 
