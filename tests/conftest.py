@@ -1,0 +1,30 @@
+"""What all tests start from: a plain terminal 80 columns wide, UTC, and nothing of the machine's own settings.
+
+This file is loaded before any test imports the command line, whose library reads the environment at import.
+"""
+
+from __future__ import annotations
+
+import os
+import time
+
+from hypothesis import settings
+
+for name in (
+    "FORCE_COLOR",
+    "GITHUB_ACTIONS",
+    "PY_COLORS",
+    "TERMINAL_WIDTH",
+    "HARDENOFF_GARDEN",
+    "HARDENOFF_CACHE_DIR",
+    "HARDENOFF_STATE_DIR",
+):
+    os.environ.pop(name, None)
+os.environ.update(TZ="UTC", COLUMNS="80", NO_COLOR="1")
+if hasattr(time, "tzset"):
+    time.tzset()
+
+# A slow machine is no fault of the code: laws have no time limit of their own.
+settings.register_profile("steady", deadline=None)
+if "CI" not in os.environ:  # there hypothesis takes its own profile: no time limit, the same examples each time
+    settings.load_profile("steady")
