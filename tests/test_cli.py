@@ -364,6 +364,22 @@ def test_a_saved_forecast_gives_the_same_answer(home: Path) -> None:
     assert json.loads(second.stdout)["hours"] == json.loads(first.stdout)["hours"]
 
 
+@pytest.mark.parametrize(("options", "archived"), [((), True), (("--now", NOW), False)])
+def test_only_the_real_time_is_archived(
+    home: Path, monkeypatch: pytest.MonkeyPatch, options: tuple[str, ...], archived: bool
+) -> None:
+    """A forecast asked for as at another time is no record of what was forecast."""
+    asked: list[object] = []
+
+    def obtain(garden: object, at: datetime, **how: object) -> None:
+        asked.append(how["archive"])
+        raise NoForecastError("a", "b", "c")
+
+    monkeypatch.setattr("hardenoff.fetch.obtain", obtain, raising=False)
+    run("today", *options)
+    assert asked == [archived]
+
+
 def test_a_place_that_can_t_be_written_is_a_usage_error(home: Path) -> None:
     """And no half a file is left."""
     result = run("forecast", "--forecast-file", FORECAST, "--now", NOW, "--save-forecast", "no/such/folder.json")
@@ -573,6 +589,16 @@ def test_init_without_a_terminal_asks_nothing(tmp_path: Path, monkeypatch: pytes
     assert list(tmp_path.iterdir()) == []
 
 
+@pytest.mark.parametrize("missing", [0, 2, 4])
+def test_init_needs_all_of_the_place(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, missing: int) -> None:
+    """Latitude, longitude or zone alone missing is too little."""
+    monkeypatch.chdir(tmp_path)
+    result = run("init", *FLAGS[:missing], *FLAGS[missing + 2 :])
+    assert result.exit_code == Exit.USAGE
+    assert three_parts(result.stderr)
+    assert list(tmp_path.iterdir()) == []
+
+
 @pytest.mark.parametrize(
     "wrong",
     [("--latitude", "95"), ("--timezone", "Europe/Berln"), ("--crop", "turnipp"), ("--crop", "basil:many")],
@@ -596,7 +622,7 @@ def test_init_asks_at_a_terminal(tmp_path: Path, monkeypatch: pytest.MonkeyPatch
     assert result.exit_code == Exit.DONE, result.stderr
     assert "did you mean Europe/Berlin?" in result.stderr
     written = tomllib.loads((tmp_path / "garden.toml").read_text())
-    assert written["place"]["elevation"] == "34 m"
+    assert (written["place"]["name"], written["place"]["elevation"]) == ("my garden", "34 m")
     assert [batch["crop"] for batch in written["batch"]] == ["basil"]
 
 

@@ -291,6 +291,13 @@ def test_a_nan_that_slips_through_is_an_error() -> None:
         as_json.dumps({"value": float("nan")})
 
 
+def test_names_survive_any_encoding() -> None:
+    """The text is ASCII; the name comes back as it was (RFC 8259, section 7)."""
+    text = as_json.dumps({"spot": "Küche °"})
+    assert text.isascii()
+    assert json.loads(text) == {"spot": "Küche °"}
+
+
 def test_missing_hours_are_null_and_counted() -> None:
     """One of three temperatures, and all of the dew points."""
     document = as_json.hours(a_forecast(), NOTE, "America/New_York")

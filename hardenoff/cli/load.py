@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -73,10 +74,16 @@ def forecast(shared: Shared, home: Garden, at: datetime) -> Obtained:
 
 
 def schedule(shared: Shared, *, days_ahead: bool = False) -> Schedule:
-    """Everything the three daily views show; the plan asks for the days ahead as well."""
+    """Everything the three daily views show.
+
+    A real run plans all days ahead, says what moved since the last one, and is kept for the next; a run with
+    `--now` or `--forecast-file` keeps nothing, and plans the days ahead only for the plan.
+    """
     home = garden(shared)
     at = now(shared, home.place)
-    return planned(home, forecast(shared, home, at), at, days_ahead=days_ahead)
+    real = shared.now is None and shared.forecast_file is None
+    made = planned(home, forecast(shared, home, at), at, days_ahead=days_ahead or real)
+    return _kept(shared, made) if real else made
 
 
 def planned(home: Garden, obtained: Obtained, at: datetime, *, days_ahead: bool = False) -> Schedule:
@@ -86,6 +93,25 @@ def planned(home: Garden, obtained: Obtained, at: datetime, *, days_ahead: bool 
 
     heard = Heard(obtained.others, obtained.alerts)
     return build_schedule(home, obtained.forecast, at, obtained.note, days_ahead=days_ahead, heard=heard)
+
+
+def _kept(shared: Shared, made: Schedule) -> Schedule:
+    """The schedule with what moved since the last run; this run takes its place."""
+    from hardenoff.fetch.folders import state_folder
+    from hardenoff.keep import fingerprint, kept_path, read_kept, write_kept
+    from hardenoff.schedule.changes import Inputs, changes, keep
+
+    path = kept_path(state_folder(), garden_path(shared))
+    note = made.forecast
+    inputs = Inputs(
+        forecast=f"{note.provider} {note.issued_at or note.fetched_at}",
+        garden=fingerprint(garden_path(shared)),
+        journal="",
+    )
+    before = read_kept(path)
+    if (fault := write_kept(path, keep(made, inputs))) is not None:
+        remark(fault)
+    return made if before is None else replace(made, changes=changes(before, made, inputs))
 
 
 def save(path: Path, content: bytes) -> None:

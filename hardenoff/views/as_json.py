@@ -22,8 +22,11 @@ if TYPE_CHECKING:
 
 
 def dumps(document: Mapping[str, Any]) -> str:
-    """A document as text that ends in a line break. ValueError if a NaN has slipped through."""
-    return json.dumps(document, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
+    """A document as ASCII text that ends in a line break, so that no terminal's encoding can harm a name.
+
+    ValueError if a NaN has slipped through.
+    """
+    return json.dumps(document, indent=2, allow_nan=False) + "\n"
 
 
 # --- documents -------------------------------------------------------------------------------------
