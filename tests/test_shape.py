@@ -29,6 +29,7 @@ RANKS = {
     "schedule": 8,
     "garden": 9,
     "fetch": 9,
+    "keep": 9,
     "views": 9,
     "demo": 9,
     "cli": 10,
@@ -36,7 +37,7 @@ RANKS = {
 }
 """A part imports only parts of a lower rank, and itself. `schemas` holds no code."""
 
-SHELL = {"cli", "garden", "fetch", "__main__"}
+SHELL = {"cli", "garden", "fetch", "keep", "__main__"}
 """Parts that may touch files, sockets and the terminal."""
 
 HEAVY = ("pandas", "numpy", "scipy", "pvlib", "requests", "requests_cache", "pydantic", "tomlkit", "sqlite3")
@@ -166,12 +167,12 @@ def test_only_fetch_has_sockets(module: Path) -> None:
     assert [name for name in names if name in SOCKETS or name.split(".")[0] in SOCKETS - {"urllib.request"}] == []
 
 
-CLOCK_FREE_SHELL = [module for module in MODULES if part_of(module) == "garden"]
+CLOCK_FREE_SHELL = [module for module in MODULES if part_of(module) in ("garden", "keep")]
 
 
 @pytest.mark.parametrize("module", CLOCK_FREE_SHELL, ids=str)
-def test_the_garden_file_has_no_clock(module: Path) -> None:
-    """Reading a file gives the same garden on any day."""
+def test_files_are_read_without_a_clock(module: Path) -> None:
+    """The same file gives the same garden, and the same kept run, on any day."""
     assert [(line, owner, name) for line, owner, name in calls(module) if (owner, name) in CLOCKS] == []
 
 

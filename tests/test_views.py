@@ -670,9 +670,11 @@ def test_batches_with_the_same_days_share_a_table() -> None:
     assert text.startswith("Peppers and basil\n")
 
 
-def test_what_changed_is_told_with_its_cause() -> None:
-    """What moved since the last plan."""
-    text = plan.render(sample(), width=100)
+@pytest.mark.parametrize("view", [today, plan], ids=["today", "plan"])
+def test_what_changed_is_told_with_its_cause(view: object) -> None:
+    """What moved since the last run: in the plan, and in the morning, when it matters."""
+    text = view.render(sample(), width=100)  # type: ignore[attr-defined]
+    assert "Changed since" not in view.render(sample(changes=()), width=100)  # type: ignore[attr-defined]
     assert "- Peppers: hardened Sun 16 May -> Mon 17 May; a cold night came into the forecast" in text
 
 

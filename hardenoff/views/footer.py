@@ -1,4 +1,4 @@
-"""Small print under a view: how old the forecast is, whose it is, and which warnings come before ours."""
+"""What comes under a view: what moved since the last run, how old the forecast is, whose it is, and a caution."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from rich.text import Text
 
 from hardenoff.schedule.records import ForecastNote, Schedule
 from hardenoff.views import words
-from hardenoff.views.terminal import ACT, quiet
+from hardenoff.views.terminal import ACT, heading, item, quiet
 
 FROST_CAUTION = "A local frost warning comes before these numbers: where they differ, follow the warning."
 
@@ -20,6 +20,14 @@ STATUS = {
     "file": "from a file",
     "none": "no forecast",
 }
+
+
+def changed_lines(schedule: Schedule) -> Iterator[RenderableType]:
+    """What moved since the last run, and why; nothing where nothing did."""
+    if schedule.changes:
+        yield heading("Changed since the last plan")
+    for change in schedule.changes:
+        yield item("-", f"{words.opening(change.batch)}: {change.what} {change.was} -> {change.now}; {change.why}")
 
 
 def forecast_lines(schedule: Schedule) -> Iterator[RenderableType]:

@@ -11,7 +11,7 @@ from hardenoff.records import UnitSystem
 from hardenoff.schedule.records import Finish, Schedule
 from hardenoff.views import footer, words
 from hardenoff.views.plan_rows import Row, headings, laid_out, rows
-from hardenoff.views.terminal import HEADING, QUIET, WAIT, drawn, heading, item
+from hardenoff.views.terminal import HEADING, QUIET, WAIT, drawn, heading
 
 KEY = (
     "sun, clear, limit: hours of direct sun that are likely, if clear, allowed. ramp: ramp-days so far. "
@@ -27,7 +27,7 @@ def render(schedule: Schedule, width: int = 80, colour: bool = False) -> str:
         parts += [heading(words.opening(words.names(batches))), *_ends(schedule, batches)]
         parts += [Text(laid_out(headings(schedule.units), width), style=HEADING)]
         parts += [Text(laid_out(row, width), style=_style(row)) for row in days]
-    parts += [*_changes(schedule), *footer.forecast_lines(schedule), Text(KEY, style=QUIET)]
+    parts += [*footer.changed_lines(schedule), *footer.forecast_lines(schedule), Text(KEY, style=QUIET)]
     return drawn(parts, width=width, colour=colour).lstrip("\n")
 
 
@@ -68,10 +68,3 @@ def _end(finish: Finish, units: UnitSystem) -> str:
     if finish.wait_until is not None:
         parts.append(f"not started yet: a first outing on {words.day(finish.wait_until)} would finish sooner")
     return "; ".join(parts) + "."
-
-
-def _changes(schedule: Schedule) -> Iterator[RenderableType]:
-    if schedule.changes:
-        yield heading("Changed since the last plan")
-    for change in schedule.changes:
-        yield item("-", f"{words.opening(change.batch)}: {change.what} {change.was} -> {change.now}; {change.why}")

@@ -27,6 +27,7 @@ def render(schedule: Schedule, width: int = 80, colour: bool = False) -> str:
     parts: list[RenderableType] = [
         *_answers(batches, schedule.units),
         *_carries(schedule),
+        *footer.changed_lines(schedule),
         *why.draw(batches, schedule.units),
         *strip.draw(batches, schedule, width),
         *footer.forecast_lines(schedule),
