@@ -192,10 +192,19 @@ def _gate_reason(
         return Reason("hours_unknown", f"the forecast has no temperature or wind {hours}: keep inside then")
     if name == "cold":
         low = float(np.min(air[hit]))
-        return Reason("cold", f"air too cold {hours}{where} (1.2 C kept in hand)", low, least_air, "degC", OURS)
+        return Reason(
+            "cold",
+            f"air too cold {hours}{where} (the margin of a forecast kept in hand)",
+            low,
+            least_air,
+            "degC",
+            OURS,
+        )
     if name == "gust":
-        strongest = float(np.max(gust[hit])) * GUST_AT_PLANT
-        text = f"gusts {hours}{where}, at the plant in the open (forecast gusts x 1.4 are held against the limit)"
+        strongest = float(np.max(gust[hit])) * GUST_AT_PLANT * planner.margins.gust
+        text = (
+            f"gusts {hours}{where}: at an open plant, with the margin of a forecast (x {planner.margins.gust:g})"
+        )
         return Reason("gust", text, strongest, day.limits.gust_m_s, "m/s", OURS)
     if name == "heat":
         return Reason("heat", f"heat {hours}{where}: shade or inside", float(np.max(air[hit])), None, "degC", OURS)
