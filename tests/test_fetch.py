@@ -23,11 +23,14 @@ from provider_bodies import met_norway, nws_alerts, nws_grid, nws_points, open_m
 
 from hardenoff.errors import Exit, NoForecastError, UnreadableError, UsageError
 from hardenoff.fetch import Obtained, obtain
+from hardenoff.fetch.answer import Answer, NoAnswer
 from hardenoff.fetch.archive import line
 from hardenoff.fetch.folders import cache_folder, state_folder
 from hardenoff.fetch.manners import Manners, life_s, pause_s, wait_told_s
+from hardenoff.fetch.source import Source
 from hardenoff.fetch.sources import by_place, source_order
 from hardenoff.forecast.open_meteo import OpenMeteo
+from hardenoff.forecast.reader import Request
 from hardenoff.records import Carer, ForecastSettings, Garden, Inside, Place
 
 NOW = datetime(2027, 4, 20, 6, 0, tzinfo=UTC)
@@ -111,7 +114,7 @@ def test_next_source_comes_before_an_older_reply(server: Loopback, tmp_path: Pat
     assert (got.note.provider, got.note.status) == ("met-norway", "fresh")
 
 
-@pytest.mark.parametrize(("hours", "status"), [(5, "cached"), (7, "stale"), (36, "stale")])
+@pytest.mark.parametrize(("hours", "status"), [(5, "cached"), (6, "cached"), (7, "stale"), (36, "stale")])
 def test_with_the_server_stopped(server: Loopback, tmp_path: Path, hours: int, status: str) -> None:
     """Up to 36 hours a kept reply answers, and says how old it is."""
     get(garden(server), tmp_path)
@@ -443,6 +446,36 @@ def test_second_opinion_may_fail(server: Loopback, tmp_path: Path) -> None:
     got = get(garden(server, "open-meteo", "met-norway"), tmp_path)
     assert (got.note.status, got.others) == ("fresh", ())
     assert any(note.startswith("met-norway: HTTP 404") for note in got.note.notes)
+
+
+def test_second_opinion_is_not_waited_for(
+    server: Loopback, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A second source that hangs gets its few seconds, not the rest of the deadline."""
+    monkeypatch.setattr("hardenoff.fetch.order.SECOND_OPINION_S", 0.2)
+    server.play(MET, Scripted(met_norway(NOW), delay_s=5.0))
+    start = perf_counter()
+    got = get(garden(server, "open-meteo", "met-norway"), tmp_path, manners=replace(BRISK, read_s=20.0))
+    assert (got.note.status, got.others) == ("fresh", ())
+    assert perf_counter() - start < 2.0
+
+
+def test_what_is_needed_is_asked_for_first(tmp_path: Path) -> None:
+    """However a reader orders its requests, an optional one is not asked for in vain."""
+
+    class Last(OpenMeteo):
+        def requests(self, *_: object) -> tuple[Request, ...]:
+            return (Request("extra", "http://x", optional=True), Request("forecast", "http://y"))
+
+    asked = []
+
+    def nobody_answers(request: Request, _check: object) -> Answer:
+        asked.append(request.role)
+        raise NoAnswer("down")
+
+    with pytest.raises(NoAnswer):
+        Source(Last(), OHIO, ForecastSettings(), NOW).read(nobody_answers)
+    assert asked == ["forecast"]
 
 
 # --- files -------------------------------------------------------------------------------------------

@@ -73,6 +73,10 @@ FAULTS = {
     "200 with error": (Scripted(b'{"error":true,"reason":"Daily API request limit exceeded"}'), "limit exceeded"),
     "no hours": (Scripted(_without(GOOD.body, time=[], temperature_2m=[])), "hour"),
     "all null": (Scripted(open_meteo(NOW, air_c=None)), "no air temperature"),
+    "null from now on": (
+        Scripted(_without(GOOD.body, temperature_2m=[9.0] * (48 + NOW.hour) + [None] * (384 - NOW.hour))),
+        "no air temperature",
+    ),
     "another place": (Scripted(open_meteo(NOW, latitude=51.0)), "km from"),
     "last week's": (Scripted(open_meteo(NOW - timedelta(days=20))), "last hour"),
     "long body": (Scripted(pieces=itertools.repeat(b" " * 65536)), "MB is no forecast"),
@@ -289,6 +293,18 @@ def test_nws_with_empty_layers(server: Loopback, tmp_path: Path) -> None:
     get(plot, tmp_path)
     got = get(plot, tmp_path, after=2 * HOUR)
     assert (got.note.status, got.note.age_hours) == ("cached", 2.0)
+
+
+def test_an_address_that_cannot_be_read_is_not_kept(server: Loopback, tmp_path: Path) -> None:
+    """A `/points` reply that names no grid would otherwise be in the way for a week."""
+    server.play(
+        "/points", Scripted(b'{"properties": {"forecastGridData": "?"}}'), Scripted(nws_points(server.url))
+    )
+    server.play("/gridpoints", Scripted(nws_grid(NOW)))
+    server.play("/alerts", Scripted(nws_alerts(NOW)))
+    with pytest.raises(NoForecastError):
+        get(garden(server, "nws"), tmp_path)
+    assert get(garden(server, "nws"), tmp_path).note.status == "fresh"
 
 
 def test_nws_outside_the_us(server: Loopback, tmp_path: Path) -> None:
