@@ -46,6 +46,7 @@ class Obtained:
 
     forecast: Forecast
     note: ForecastNote
+    """Its `notes` are about getting the forecast; what was odd in the reply itself is in `forecast.origin`."""
     place: Place
     as_of: datetime
     """The run's time; for a file, the time the file says."""
@@ -243,7 +244,7 @@ def unpack(garden: Garden, now: datetime, data: bytes, name: str) -> Obtained:
             age_hours=max(0.0, (now - as_of) / timedelta(hours=1)),
             status="file",
             attribution=origin.attribution,
-            notes=(*notes, *origin.notes),
+            notes=notes,
         ),
         place=garden.place,
         as_of=as_of,
@@ -262,7 +263,7 @@ def _note(reading: Reading, said: Sequence[str]) -> ForecastNote:
         age_hours=reading.age / timedelta(hours=1),
         status=status,
         attribution=origin.attribution,
-        notes=tuple(dict.fromkeys((*said, *origin.notes))),
+        notes=tuple(dict.fromkeys(said)),
     )
 
 
