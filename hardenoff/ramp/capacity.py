@@ -18,14 +18,28 @@ QUARTER_MIN = 15.0
 class DayBook:
     """What the batches planned so far have taken of one day."""
 
-    minutes: dict[int, float] = field(default_factory=dict)
-    """Carrying booked at a quarter hour of the day."""
+    carries: list[tuple[float, float]] = field(default_factory=list)
+    """Begin and end of every carry, minutes from the day's begin, ascending."""
     trays: dict[str, Floats] = field(default_factory=dict)
     """Trays standing in a room, one number a quarter hour."""
 
-    def book_move(self, quarter: int, minutes: float) -> None:
+    def begin_of(self, quarter: int, minutes: float) -> float:
+        """When a carry that is asked for at a quarter hour can begin: then, or after those that are under way."""
+        begin = quarter * QUARTER_MIN
+        for busy_from, busy_until in self.carries:
+            if busy_from < begin + minutes and busy_until > begin:
+                begin = busy_until
+        return begin
+
+    def book_carry(self, quarter: int, minutes: float) -> None:
         """Take the carer's time."""
-        self.minutes[quarter] = self.minutes.get(quarter, 0.0) + minutes
+        begin = self.begin_of(quarter, minutes)
+        self.carries = sorted([*self.carries, (begin, begin + minutes)])
+
+    def release_carry(self, quarter: int, minutes: float) -> None:
+        """Give back a carry that was kept from a quarter hour on."""
+        kept = next(carry for carry in self.carries if carry[0] >= quarter * QUARTER_MIN)
+        self.carries.remove((kept[0], kept[0] + minutes))
 
     def book_stay(self, room: str, begin: int, end: int, trays: int, quarters: int) -> None:
         """Take room at a spot."""
@@ -46,16 +60,18 @@ def carrying_minutes(batch: Batch, carer: Carer) -> float:
 
 
 def move_times(scene: Scene, day: int, carer: Carer, minutes: float, book: DayBook) -> tuple[int, ...]:
-    """Quarter hours of the day (counted from its begin) at which a move of so many minutes fits."""
-    found: list[int] = []
-    for begin, end in _spans(scene, day, carer):
-        inside = [quarter for quarter in book.minutes if begin <= quarter * QUARTER_MIN < end]
-        if sum(book.minutes[quarter] for quarter in inside) + minutes > end - begin:
-            continue
-        for quarter in range(math.ceil(begin / QUARTER_MIN), math.floor(end / QUARTER_MIN) + 1):
-            if quarter * QUARTER_MIN + book.minutes.get(quarter, 0.0) + minutes <= end:
-                found.append(quarter)
-    return tuple(sorted(set(found)))
+    """Quarter hours, counted from the day's begin, within which a carry of so many minutes can begin."""
+    found = {
+        quarter
+        for begin, end in _spans(scene, day, carer)
+        for quarter in range(math.ceil(begin / QUARTER_MIN), math.floor(end / QUARTER_MIN) + 1)
+        if _fits(book.begin_of(quarter, minutes), quarter, minutes, end)
+    }
+    return tuple(sorted(found))
+
+
+def _fits(begin: float, quarter: int, minutes: float, end: float) -> bool:
+    return begin < (quarter + 1) * QUARTER_MIN and begin + minutes <= end
 
 
 def _spans(scene: Scene, day: int, carer: Carer) -> list[tuple[float, float]]:

@@ -15,13 +15,10 @@ from itertools import combinations, pairwise, product
 from math import comb
 
 import numpy as np
-from numpy.typing import NDArray
 
-from hardenoff.ramp.credit import TOLERANCE, Asked, ceiling, excess, score, tie_break
+from hardenoff.ramp.credit import TOLERANCE, Asked, Ints, ceiling, excess, hop_cost, score, tie_break
 from hardenoff.ramp.scene import Floats
 from hardenoff.ramp.table import INSIDE_AT, DayTable, Sum
-
-Ints = NDArray[np.int64]
 
 FULL_SEARCH_MOST = 20_000
 """Routes x times up to which three and more moves are searched in full."""
@@ -198,7 +195,7 @@ def _search(day: _Day, question: Question, routes: Ints) -> Route | None:
         return _best(question.asked, day.totals(routes, picks), routes, picks)
     coarse = _coarse(times)
     picks = coarse[_combinations(len(coarse), moves)][:, None, :]
-    worth = _soft_score(question.asked, day.totals(routes, picks), routes)
+    worth = _soft_score(question.asked, day.totals(routes, picks), routes, picks)
     top = np.argpartition(worth, -min(REFINED, worth.size), axis=None)[-REFINED:]
     route, pick = np.unravel_index(top, worth.shape)
     return _refine(day, question, routes[route], picks[:, 0, pick])
@@ -212,22 +209,26 @@ def _refine(day: _Day, question: Question, routes: Ints, when: Ints) -> Route | 
         tried = when[:, :, None] + shifts[:, None, :]
         usable = np.isin(tried, times).all(axis=0) & (np.diff(tried, axis=0) > 0).all(axis=0)
         tried = np.clip(tried, 0, question.table.quarters)
-        worth = np.where(usable, _soft_score(question.asked, day.totals(routes, tried), routes), -np.inf)
+        worth = np.where(usable, _soft_score(question.asked, day.totals(routes, tried), routes, tried), -np.inf)
         index = worth.argmax(axis=1)
         when = tried[:, np.arange(len(routes)), index]
     chosen = when[:, :, None]
     return _best(question.asked, day.totals(routes, chosen), routes, chosen)
 
 
-def _soft_score(asked: Asked, totals: Floats, routes: Ints) -> Floats:
+def _soft_score(asked: Asked, totals: Floats, routes: Ints, picks: Ints) -> Floats:
+    return _score(asked, totals, routes, picks) - NEAR_MISS * excess(totals, asked)
+
+
+def _score(asked: Asked, totals: Floats, routes: Ints, picks: Ints) -> Floats:
     night_out = (routes[:, -1] != INSIDE_AT)[:, None]
-    return score(totals, asked, routes.shape[1] - 1, night_out) - NEAR_MISS * excess(totals, asked)
+    worth = score(totals, asked, routes.shape[1] - 1, night_out)
+    return worth - hop_cost(picks) if len(picks) > 1 else worth
 
 
 def _best(asked: Asked, totals: Floats, routes: Ints, picks: Ints) -> Route | None:
     """The best allowed of `[route, times]`; among equals the gentlest, then the first."""
-    night_out = (routes[:, -1] != INSIDE_AT)[:, None]
-    worth = score(totals, asked, routes.shape[1] - 1, night_out)
+    worth = _score(asked, totals, routes, picks)
     worth[(excess(totals, asked) > TOLERANCE) | (totals[Sum.HOURS] <= 0.0)] = -np.inf
     if worth.size == 0 or not np.isfinite(top := worth.max()):
         return None

@@ -5,10 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from hardenoff.ramp.limits import SEEKS_SUN_H, DayLimits
 from hardenoff.ramp.scene import Bools, Floats
 from hardenoff.ramp.table import Sum
+
+Ints = NDArray[np.int64]
 
 FULL_AIR, FULL_SUN = 0.9, 0.6
 """Share of the limit's hours, and of the sun target, that earns full credit."""
@@ -17,6 +20,8 @@ DULL_DAY = 0.25
 CATCH_UP = 1.5
 MOVE_COST = 0.02
 COOL_HOUR_COST = 0.01
+HOP_COST, HOP_QUARTERS = 0.05, 4
+"""Score lost for a stop of less than an hour, outside or in: hardly worth the carrying."""
 DONE_WORTH = 0.2
 """Score of an axis that is at the rule's end already, as a share of what it counts before."""
 NIGHT_WORTH = 0.5
@@ -144,8 +149,13 @@ def fullness(totals: Floats, asked: Asked) -> Floats:
 
 
 def tie_break(totals: Floats, asked: Asked) -> Floats:
-    """Among equal scores, larger is better: less light if clear, then less wind."""
-    limits = asked.limits
-    light: Floats = totals[Sum.LIGHT_MOST] / limits.light_mol
-    wind: Floats = totals[Sum.GUST] / (24.0 * limits.gust_m_s)
-    return -light - 0.01 * wind
+    """Among equal scores, larger is better: less outdoor light, less time in the dark, less wind."""
+    light: Floats = totals[Sum.LIGHT_OUT] / asked.limits.light_mol
+    wind: Floats = totals[Sum.GUST] / (24.0 * asked.limits.gust_m_s)
+    return -light - 0.1 * totals[Sum.DARK_HOURS] - 0.01 * wind
+
+
+def hop_cost(moves: Ints) -> Floats:
+    """Cost of moves `[move, ...]` (quarter hours) that follow each other within the hour."""
+    hops: Floats = HOP_COST * np.count_nonzero(np.diff(moves, axis=0) < HOP_QUARTERS, axis=0)
+    return hops

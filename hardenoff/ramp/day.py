@@ -33,8 +33,8 @@ class Run:
     place: str = INSIDE
     """Where it stands at 00:00."""
     hardened: bool = False
-    kept_quarter: int = 0
-    """The next morning's quarter hour that is kept for carrying it in."""
+    kept_quarter: int | None = None
+    """The next morning's quarter hour that is kept for carrying it in, if it stays out."""
     days: list[DayOutcome] = field(default_factory=list)
 
 
@@ -95,8 +95,9 @@ class DayPlanner:
         batch, on, scene = run.batch, self.scene.dates[day], self.scene
         limits = self.limits(batch, run.state, day, run.hardened)
         minutes = carrying_minutes(batch, self.garden.carer)
-        if run.place != INSIDE:  # its own seat in the morning was kept
-            book.book_move(run.kept_quarter, -minutes)
+        if run.kept_quarter is not None:  # carrying it in this morning was kept free last night
+            book.release_carry(run.kept_quarter, minutes)
+            run.kept_quarter = None
         question, spot_gates = self._question(run, day, limits, minutes, book)
         judged = self.watch.spots(batch, limits, on)
         next_times = self._next_times(day, minutes, tomorrow)
@@ -111,7 +112,7 @@ class DayPlanner:
                 break
             place = route.places[-1]
             if self._morning_holds(run, outcome, day, place, next_times[0]):
-                tomorrow.book_move(next_times[0], minutes)
+                tomorrow.book_carry(next_times[0], minutes)
                 run.kept_quarter = next_times[0]
                 break
             open_nights = tuple(other for other in open_nights if other != place)
@@ -308,7 +309,7 @@ class DayPlanner:
         if route is None:
             return
         for quarter in route.moves:
-            book.book_move(quarter, minutes)
+            book.book_carry(quarter, minutes)
         for place, begin, end in route.stays(table.quarters):
             if place != INSIDE_AT:
                 room = self.scene.tracks[place - 1].room

@@ -36,9 +36,11 @@ class Sum(IntEnum):
     """Hours outside below 15 C."""
     GUST = 8
     """Gust-hours at the plant, m/s h: to tell the calmer of two equals."""
-    BARRED = 9
+    DARK_HOURS = 9
+    """Hours outside with the sun down: to tell the earlier home of two equals."""
+    BARRED = 10
     """Quarter hours that a gate forbids."""
-    UNKNOWN = 10
+    UNKNOWN = 11
     """Quarter hours without forecast radiation."""
 
 
@@ -166,6 +168,7 @@ def day_table(
         steps[Sum.LIGHT_OUT, place] = np.where(unknown, 0.0, track.light_likely_mol[at])
         steps[Sum.LIGHT_LIKELY, place] = steps[Sum.LIGHT_OUT, place]
         steps[Sum.COLD_HOURS, place] = cool
+        steps[Sum.DARK_HOURS, place] = 0.25 - hours_up
         steps[Sum.GUST, place] = np.nan_to_num(track.gust_m_s[at]) / 4.0
         steps[Sum.BARRED, place] = spot_gates[place - 1].by_day
         steps[Sum.UNKNOWN, place] = unknown & scene.sun_up[at]

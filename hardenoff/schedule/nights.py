@@ -8,6 +8,7 @@ from datetime import date, datetime, timedelta
 from hardenoff.night import Judgement, SpotNight
 from hardenoff.ramp.outcome import DayOutcome
 from hardenoff.ramp.plan import Planner
+from hardenoff.ramp.table import INSIDE_AT
 from hardenoff.records import Batch
 from hardenoff.schedule.records import (
     BatchNight,
@@ -49,19 +50,28 @@ def night_answer(planner: Planner, batch: Batch, day: DayOutcome, now: datetime)
 
 
 def _reported(day: DayOutcome) -> tuple[str, tuple[SpotNight | None, Judgement]]:
-    """The spot the numbers are for: where it stays, else the one that comes nearest to letting it stay."""
+    """The spot the numbers are for: where it stays, else the kindest, among equals where it stood last."""
     spots = day.night.spots
     if day.night.chosen is not None:
         return day.night.chosen, spots[day.night.chosen]
 
-    def gentleness(name: str) -> tuple[int, float, float]:
+    last = _last_stand(day)
+
+    def gentleness(name: str) -> tuple[int, bool, float, float]:
         low, judged = spots[name]
         if low is None or judged.odds_harm is None:
-            return (_BEST_FIRST[judged.verdict], 1.0, 0.0)
-        return (_BEST_FIRST[judged.verdict], judged.odds_harm, -low.leaf_low_c)
+            return (_BEST_FIRST[judged.verdict], name != last, 1.0, 0.0)
+        return (_BEST_FIRST[judged.verdict], name != last, judged.odds_harm, -low.leaf_low_c)
 
     name = min(spots, key=gentleness)
     return name, spots[name]
+
+
+def _last_stand(day: DayOutcome) -> str | None:
+    if day.route is None or day.table is None:
+        return None
+    outside = [place for place in day.route.places if place != INSIDE_AT]
+    return day.table.names[outside[-1]] if outside else None
 
 
 def _verdict(day: DayOutcome, judged: Judgement) -> tuple[NightVerdict, NightBecause]:
@@ -91,7 +101,7 @@ def _stands_out_after(planner: Planner, day: DayOutcome, now: datetime) -> bool:
         return False
     begin = planner.scene.starts[planner.scene.index(day.date)]
     return any(
-        place != 0 and planner.scene.moment(begin + end) > now
+        place != INSIDE_AT and planner.scene.moment(begin + end) > now
         for place, _, end in day.route.stays(day.table.quarters)
     )
 

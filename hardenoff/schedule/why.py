@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from hardenoff.ramp.capacity import carrying_minutes
 from hardenoff.ramp.outcome import DayOutcome
 from hardenoff.ramp.plan import Planner
 from hardenoff.ramp.scene import GUST_AT_PLANT, Bools, Floats
@@ -31,12 +32,20 @@ def reasons(planner: Planner, batch: Batch, day: DayOutcome) -> tuple[Reason, ..
     if day.table is None:
         return (Reason("not_recorded", "nothing is known of this day; it is taken as done, at half trust"),)
     if not day.times and not day.went_out:
-        return (Reason("absent", "nobody is there to carry"),)
+        return (_nobody(planner, batch, day),)
     if not planner.scene.is_known(planner.scene.index(day.date)):
         return ()
     if day.went_out:
         return (*_binding(batch, day), *_sheltered(day), *_shut(planner, day))
     return (*_shut(planner, day), *_nearest(planner, batch, day))
+
+
+def _nobody(planner: Planner, batch: Batch, day: DayOutcome) -> Reason:
+    """No time to carry: nobody there, or nobody there long enough."""
+    if not planner.garden.carer.spans(day.date):
+        return Reason("absent", "nobody is there to carry")
+    minutes = carrying_minutes(batch, planner.garden.carer)
+    return Reason("carer_busy", "no time is left to carry this batch, which takes", minutes / 60.0, None, "h")
 
 
 def warnings(planner: Planner, batch: Batch, day: DayOutcome) -> tuple[Reason, ...]:
@@ -175,6 +184,7 @@ def _shut(planner: Planner, day: DayOutcome) -> Iterator[Reason]:
         "heat": [gate.heat for gate in day.gates],
         "rain": [gate.rain for gate in day.gates],
         "chilled": [gate.chilled for gate in day.gates],
+        "full": [gate.full for gate in day.gates],
     }
     for name, masks in crop_gates.items():
         barred = np.array([mask & up for mask in masks])
@@ -210,6 +220,8 @@ def _gate_reason(
         return Reason("heat", f"heat {hours}{where}: shade or inside", float(np.max(air[hit])), None, "degC", OURS)
     if name == "rain":
         return Reason("rain", f"heavy rain, thunder or hail, or none known of, {hours}{where}: only under a roof")
+    if name == "full":
+        return Reason("full", f"no room {hours}{where}: other batches stand there")
     return Reason("chilled", f"after a night below the check limit no direct sun {hours}{where}")
 
 
