@@ -152,7 +152,8 @@ def tie_break(totals: Floats, asked: Asked) -> Floats:
     """Among equal scores, larger is better: less outdoor light, less time in the dark, less wind."""
     light: Floats = totals[Sum.LIGHT_OUT] / asked.limits.light_mol
     wind: Floats = totals[Sum.GUST] / (24.0 * asked.limits.gust_m_s)
-    return -light - 0.1 * totals[Sum.DARK_HOURS] - 0.01 * wind
+    dark: Floats = 0.1 * totals[Sum.DARK_HOURS]
+    return -light - dark - 0.01 * wind
 
 
 def hop_cost(moves: Ints) -> Floats:
