@@ -6,6 +6,7 @@ This file is loaded before any test imports the command line, whose library read
 from __future__ import annotations
 
 import os
+import signal
 import time
 
 from hypothesis import settings
@@ -23,6 +24,10 @@ for name in (
 os.environ.update(TZ="UTC", COLUMNS="80", NO_COLOR="1")
 if hasattr(time, "tzset"):
     time.tzset()
+
+# Whoever starts the tests in the background of a shell lets them ignore Ctrl-C, and the programs they start too.
+if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
+    signal.signal(signal.SIGINT, signal.default_int_handler)
 
 # A slow machine is no fault of the code: laws have no time limit of their own.
 settings.register_profile("steady", deadline=None)

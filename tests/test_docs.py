@@ -66,7 +66,10 @@ def _rule_table(key: str, who: str) -> str:
     lines = [
         [f"{who} crops, `{key}`: ramp-day", *(str(day) for day in range(1, len(rows) + 1))],
         ["---"] * (len(rows) + 1),
-        ["most hours outside", *(_plain(row.outdoor_hours) for row in rows)],
+        [
+            "most hours outside",
+            *("all day" if row.outdoor_hours == 24 else _plain(row.outdoor_hours) for row in rows),
+        ],
         ["most direct sun, hours", *(_plain(row.direct_sun_hours) for row in rows)],
         ["most gust at the plants, m/s", *(_plain(row.gust_m_s) for row in rows)],
         ["nights out", *("yes" if row.nights_out else "-" for row in rows)],
