@@ -288,6 +288,23 @@ def test_a_closed_pipe_is_quiet(home: Path) -> None:
     assert done.stderr == ""
 
 
+def test_a_closed_stdout_is_quiet(home: Path) -> None:
+    """`hardenoff sun carport >&-`: nobody asked for the answer."""
+    command = f"{sys.executable} -m hardenoff sun carport --date 2027-05-05 >&-"
+    done = subprocess.run(["sh", "-c", command], capture_output=True, text=True, timeout=60, check=False)
+    assert (done.returncode, done.stderr) == (Exit.DONE, "")
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="no device that is always full here")
+def test_a_full_disk_is_said(home: Path) -> None:
+    """`hardenoff sun carport > file` on a full disk: half an answer is no answer, and no traceback either."""
+    command = f"{sys.executable} -m hardenoff sun carport --date 2027-05-05 > /dev/full"
+    done = subprocess.run(["sh", "-c", command], capture_output=True, text=True, timeout=60, check=False)
+    assert done.returncode == Exit.USAGE
+    assert done.stderr.startswith("the answer can't be written: ")
+    assert "Traceback" not in done.stderr
+
+
 # --- today, tonight, plan --------------------------------------------------------------------------
 
 
@@ -489,6 +506,21 @@ def test_an_interrupt_leaves_with_130(tmp_path: Path) -> None:
         _, stderr = child.communicate(timeout=30)
     assert child.returncode == Exit.INTERRUPTED
     assert "Traceback" not in stderr
+
+
+def test_an_interrupt_while_it_loads_leaves_with_130() -> None:
+    """Ctrl-C before the program has read its own modules: no traceback of ours either."""
+    code = (
+        "import sys\n"
+        "from hardenoff.cli import run\n"
+        "class Pressed:\n"
+        "    def find_spec(self, name, *rest):\n"
+        "        if name == 'hardenoff.cli.app': raise KeyboardInterrupt\n"
+        "sys.meta_path.insert(0, Pressed())\n"
+        "run()\n"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, timeout=60, check=False)
+    assert (done.returncode, done.stderr) == (Exit.INTERRUPTED, "")
 
 
 # --- sun -------------------------------------------------------------------------------------------

@@ -368,7 +368,7 @@ CANT_BE = [
     ("longitude = -72.97", "longitude = nan", "longitude", "nan is no number"),
     ("longitude = -72.97", "longitude = true", "longitude", "true is no number"),
     ('timezone = "America/New_York"', 'timezone = "Europe/Berln"', "timezone", 'did you mean "Europe/Berlin"?'),
-    ('timezone = "America/New_York"', 'timezone = "localtime"', "timezone", "there is no time zone"),
+    ('timezone = "America/New_York"', 'timezone = "localtime"', "timezone", "write the largest city near you"),
     ('timezone = "America/New_York"', 'timezone = "America"', "timezone", "there is no time zone"),
     ('timezone = "America/New_York"', 'timezone = "../etc/passwd"', "timezone", "there is no time zone"),
     ('name = "Saltern Steps"', "elevation = 790", "elevation", "790 has no unit"),

@@ -212,6 +212,14 @@ def test_full_hours_of_utc_are_believed_in_any_zone() -> None:
     assert forecast.origin.notes == ()
 
 
+def test_milliseconds_are_named() -> None:
+    """Unix milliseconds taken as seconds would be the year 59000: a fault of the data, not of the program."""
+    document = reply()
+    document["hourly"]["time"] = [second * 1000 for second in document["hourly"]["time"]]
+    with pytest.raises(UnreadableError, match=r"hourly\.time runs from the year 59"):
+        read(document)
+
+
 def test_an_hour_without_a_stamp_is_named() -> None:
     """A null among the stamps is said to be one."""
     document = reply()

@@ -7,9 +7,15 @@ output    answers to stdout, all else to stderr; colour, width, plain ASCII wher
 morning (today, tonight, plan) · sun · forecast · garden (init, check) · demo   the commands
 """
 
+import sys
+
+from hardenoff.errors import Exit
+
 
 def run() -> None:
     """Run the command line and leave with its exit code; what is unexpected keeps Python's traceback."""
-    from hardenoff.cli.app import app
-
+    try:
+        from hardenoff.cli.app import app
+    except KeyboardInterrupt:  # Ctrl-C while it loads; later ones are the program's own
+        sys.exit(Exit.INTERRUPTED)
     app()

@@ -9,6 +9,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TextIO
 
+from hardenoff.errors import UsageError
+
 NARROWEST, WIDEST, NO_TERMINAL = 40, 120, 80
 """Columns of text; lines longer than the widest are hard to follow."""
 
@@ -24,9 +26,9 @@ class Paper:
     colour: bool
 
 
-def paper(stream: TextIO, *, colour_wanted: bool, environment: Mapping[str, str] = os.environ) -> Paper:
+def paper(stream: TextIO | None, *, colour_wanted: bool, environment: Mapping[str, str] = os.environ) -> Paper:
     """Width and colour of a stream: colour only on a terminal, and never against NO_COLOR or TERM=dumb."""
-    terminal = stream.isatty()
+    terminal = stream is not None and stream.isatty()
     refused = bool(environment.get("NO_COLOR")) or environment.get("TERM") == "dumb"
     columns = (
         shutil.get_terminal_size((NO_TERMINAL, 24)).columns
@@ -40,13 +42,27 @@ def paper(stream: TextIO, *, colour_wanted: bool, environment: Mapping[str, str]
 
 
 def answer(text: str) -> None:
-    """Write an answer to stdout. A reader that has gone away (`| head`) is no fault."""
+    """Write an answer to stdout. A reader that has gone away (`| head`) or was never there (`>&-`) is no fault.
+
+    Raises
+    ------
+    UsageError
+        If stdout can't be written, as on a full disk: half an answer must not pass for a whole one.
+    """
+    if sys.stdout is None:
+        return
     try:
         sys.stdout.write(writable(text, sys.stdout.encoding))
         sys.stdout.flush()
-    except BrokenPipeError:
+    except OSError as error:
         # What is still in the buffer would fail once more when Python leaves.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        if not isinstance(error, BrokenPipeError):
+            raise UsageError(
+                f"the answer can't be written: {error.strerror}",
+                "a standard output with room for it",
+                "make room, or send the answer somewhere else",
+            ) from error
 
 
 def remark(text: str) -> None:

@@ -201,9 +201,10 @@ def _believable(values: pd.Series, column: Column, notes: list[str]) -> pd.Serie
     near = values.between(column.least - column.slack, column.most + column.slack)
     wild = int((values.notna() & ~near).sum())
     if wild:
+        unit = "" if column.unit == "1" else f" {column.unit}"
         notes.append(
-            f"{column.name}: {wild} of {len(values)} hours outside {column.least:g} to {column.most:g} "
-            f"{column.unit}, left out"
+            f"{column.name}: {wild} of {len(values)} hours outside {column.least:g} to {column.most:g}{unit}, "
+            "left out"
         )
     return values.where(near).clip(column.least, column.most) + 0.0  # no negative zero
 

@@ -18,6 +18,7 @@ import pandas as pd
 from hardenoff.errors import NotCoveredError, UnreadableError
 from hardenoff.forecast.body import load_document
 from hardenoff.forecast.checks import freshest_moment
+from hardenoff.forecast.fields import YEARS
 from hardenoff.forecast.frame import FloatArray, finished, numbers
 from hardenoff.forecast.hours import Forecast, Origin
 from hardenoff.forecast.open_meteo_variables import END_LABELLED, NAME, VARIABLES, columns, unreadable
@@ -173,6 +174,12 @@ def _stamps(reply: Mapping[str, object], hourly: Mapping[str, list[object]], not
     if stamps.hasnans:
         raise unreadable("an hour without a stamp", "one stamp an hour")
     stamps = stamps.tz_convert("UTC")
+    years = {int(stamps.min().year), int(stamps.max().year)}
+    if not years <= set(YEARS):
+        raise unreadable(
+            f"hourly.time runs from the year {min(years)} to {max(years)}",
+            "Unix seconds (not milliseconds) or ISO 8601 stamps",
+        )
     misprint = pd.Timedelta(seconds=math.fmod(offset_s or 0.0, 3600.0))
     if misprint and (stamps != stamps.floor("h")).any():
         notes.append(

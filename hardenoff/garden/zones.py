@@ -24,7 +24,9 @@ def is_zone(name: str) -> bool:
 
 def closest_zone(name: str) -> str | None:
     """The zone that may have been meant: "New York" -> "America/New_York", "Europe/Berln" -> "Europe/Berlin"."""
-    zones = sorted(available_timezones())
+    if name in _MACHINE:
+        return None
+    zones = sorted(available_timezones() - set(_MACHINE))
     plain = name.strip().replace(" ", "_")
     cities = {zone.rsplit("/", 1)[-1]: zone for zone in zones if "/" in zone}
     city = plain.rsplit("/", 1)[-1]
