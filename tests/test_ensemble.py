@@ -12,7 +12,7 @@ import pandas as pd
 import pytest
 
 from hardenoff.errors import UnreadableError
-from hardenoff.forecast.ensemble import ENSEMBLE, read_members, request, with_members
+from hardenoff.forecast.ensemble import ENSEMBLE, joined, read_members, request, with_members
 from hardenoff.forecast.open_meteo import READER as OPEN_METEO
 from hardenoff.forecast.reader import FORECAST
 from hardenoff.records import ForecastSettings, Place
@@ -165,6 +165,7 @@ def test_stamps_off_the_hour_are_refused() -> None:
 def test_request_names_model_and_place() -> None:
     """Another host than the forecast's; models are compulsory; GMT and Unix time, which have no traps."""
     one = request(PLACE, ForecastSettings())
+    assert one is not None
     assert one.url.startswith(
         "https://ensemble-api.open-meteo.com/v1/ensemble?latitude=42.94&longitude=-77.3&models="
     )
@@ -172,7 +173,25 @@ def test_request_names_model_and_place() -> None:
     assert (one.role, one.optional) == (ENSEMBLE, True)
 
 
-def test_stand_in_server_serves_both() -> None:
-    """`base_url` of open-meteo is asked for members as well: no test ever reaches the real host."""
-    settings = ForecastSettings(base_urls={"open-meteo": "http://127.0.0.1:8123"})
-    assert request(PLACE, settings).url.startswith("http://127.0.0.1:8123/v1/ensemble?")
+def test_stand_in_for_the_forecast_is_asked_for_no_members() -> None:
+    """Who names a server of their own wants no other asked, and that one need not have members."""
+    assert request(PLACE, ForecastSettings(base_urls={"open-meteo": "http://127.0.0.1:8123"})) is None
+
+
+def test_stand_in_for_the_members_has_a_name_of_its_own() -> None:
+    """It may be the same server."""
+    here = "http://127.0.0.1:8123"
+    one = request(PLACE, ForecastSettings(base_urls={"open-meteo": here, "open-meteo-ensemble": here}))
+    assert one is not None
+    assert one.url.startswith("http://127.0.0.1:8123/v1/ensemble?")
+
+
+def test_members_of_another_place_are_refused() -> None:
+    """Over 50 km away they tell nothing of this garden; the forecast stands without, with a note."""
+    source = (FOLDER.parent / "open-meteo" / "normal.json").read_bytes()
+    forecast = OPEN_METEO.parse({FORECAST: source}, fetched_at=None, headers={})
+    with pytest.raises(UnreadableError, match="km away"):
+        with_members(forecast, body("another-place"))
+    alone = joined(forecast, {ENSEMBLE: body("another-place")})
+    assert alone.members_c is None
+    assert any("km away" in note for note in alone.origin.notes)

@@ -501,11 +501,17 @@ def test_the_spread_is_the_tables_for_the_lead() -> None:
     assert spot_night(lead_days=4.0).sd_c == low_spread_c(4)
 
 
-def test_wide_ensembles_widen_the_spread_and_narrow_ones_never_narrow_it() -> None:
+@pytest.mark.parametrize("lead_days", [1.0, 5.0, 14.0])
+def test_members_tell_the_spread_whatever_the_lead(lead_days: float) -> None:
     """Standard deviation of 0, 2, 4, 6, 8: sqrt(10), inflated 1.3 times, with 0.8 C of siting."""
-    wide = spot_night(replace(OPEN_NIGHT, member_lows_c=(0.0, 2.0, 4.0, 6.0, 8.0)))
-    narrow = spot_night(replace(OPEN_NIGHT, member_lows_c=(2.9, 3.0, 3.0, 3.0, 3.1)))
+    wide = spot_night(replace(OPEN_NIGHT, member_lows_c=(0.0, 2.0, 4.0, 6.0, 8.0)), lead_days=lead_days)
     assert wide.sd_c == pytest.approx(math.sqrt(1.3**2 * 10 + 0.8**2))
+
+
+@pytest.mark.parametrize("lead_days", [1.0, 5.0])
+def test_members_that_agree_are_never_surer_than_the_coming_night(lead_days: float) -> None:
+    """They share one model's faults: no night is better known than the next one."""
+    narrow = spot_night(replace(OPEN_NIGHT, member_lows_c=(2.9, 3.0, 3.0, 3.0, 3.1)), lead_days=lead_days)
     assert narrow.sd_c == low_spread_c(1)
 
 

@@ -19,14 +19,16 @@ def forecast(
     days: Annotated[int, typer.Option("--days", metavar="N", min=1, help="How many days to print.")] = DAYS,
 ) -> None:
     """The forecast as it was read, hour by hour, with what was estimated and what is missing."""
+    from hardenoff.sun.light import with_radiation
     from hardenoff.views import as_json, hours
 
     garden = load.garden(shared)
     obtained = load.forecast(shared, garden, load.now(shared, garden.place))
+    filled = with_radiation(obtained.forecast, garden.place)
     show(
         shared,
-        lambda: as_json.hours(obtained.forecast, obtained.note, garden.place.timezone),
+        lambda: as_json.hours(filled, obtained.note, garden.place.timezone),
         lambda width, colour: hours.render(
-            obtained.forecast, obtained.note, garden.place.tz, garden.units, days, width, colour
+            filled, obtained.note, garden.place.tz, garden.units, days, width, colour
         ),
     )

@@ -14,6 +14,11 @@ OLDEST_KEPT = timedelta(hours=36)
 class NoAnswer(Exception):
     """A source could not be asked or gave nothing usable; the text says why, in one line."""
 
+    def __init__(self, why: str, *, not_there: bool = False) -> None:
+        super().__init__(why)
+        self.not_there = not_there
+        """The host answered that it has nothing at this address (404)."""
+
 
 @dataclass(frozen=True, slots=True)
 class Answer:

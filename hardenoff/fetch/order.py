@@ -15,18 +15,19 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from hardenoff.errors import NoForecastError, UsageError
-from hardenoff.fetch.answer import OLDEST_KEPT, NoAnswer
+from hardenoff.fetch.answer import OLDEST_KEPT, Answer, NoAnswer
 from hardenoff.fetch.archive import append
 from hardenoff.fetch.folders import cache_folder, state_folder
 from hardenoff.fetch.manners import Deadline, Manners
-from hardenoff.fetch.source import Get, Reading, Source
+from hardenoff.fetch.source import Check, Get, Reading, Source
 from hardenoff.fetch.sources import source_order
 from hardenoff.forecast.alerts import ALERTS, Alert, read_alerts
 from hardenoff.forecast.checks import check_age, check_place
 from hardenoff.forecast.hours import Forecast
-from hardenoff.forecast.reader import Reply
+from hardenoff.forecast.reader import Reply, Request
 from hardenoff.forecast.registry import READERS
-from hardenoff.forecast.saved import read_saved, write_bundle
+from hardenoff.forecast.saved import Saved, read_saved, write_bundle
+from hardenoff.forecast.saved import Source as SavedSource
 from hardenoff.records import Garden, Place
 from hardenoff.schedule.records import ForecastNote, ForecastStatus
 
@@ -35,6 +36,9 @@ if TYPE_CHECKING:
 
 YOUNG = timedelta(hours=6)
 """A kept reply of this age still comes before asking a less trusted source (ours)."""
+
+EXTRA_S = 10.0
+"""What the forecast can be read without (alerts, ensemble members) may take so long (ours)."""
 
 SECOND_OPINION_S = 10.0
 """The second source may take so long, once the first has answered (ours)."""
@@ -55,15 +59,21 @@ class Obtained:
     alerts: tuple[Alert, ...] = ()
     replies: tuple[Reply, ...] = ()
     """What `forecast` was read from."""
+    others_replies: tuple[tuple[Reply, ...], ...] = ()
+    """What each of `others` was read from."""
 
     def bundle(self) -> bytes:
-        """What --save-forecast writes: the replies as they came, readable with --forecast-file."""
+        """What --save-forecast writes: all replies as they came, which --forecast-file reads to the same answer."""
         return write_bundle(
             self.forecast.origin.provider,
             self.replies,
             fetched_at=self.forecast.origin.fetched_at or self.as_of,
             as_of=self.as_of,
             place=self.place,
+            second_opinions=[
+                SavedSource(other.origin.provider, replies, other.origin.fetched_at or self.as_of)
+                for other, replies in zip(self.others, self.others_replies, strict=True)
+            ],
         )
 
 
@@ -130,6 +140,7 @@ def obtain(
         others=tuple(reading.forecast for reading in others),
         alerts=tuple(dict.fromkeys(alert for reading in (first, *others) for alert in reading.alerts)),
         replies=first.replies,
+        others_replies=tuple(reading.replies for reading in others),
     )
 
 
@@ -179,21 +190,27 @@ class _Asking:
         """The ways to a reading of one source, best first; the reader takes the first that works."""
         if not self.offline:
             yield from self._by(
-                key,
-                lambda request, check: self.courier.ask(request, until, check),
-                self.said,
-                spare=_kept_by(self.courier),
+                key, self._ask(until), self.said, _kept_by(self.courier), self._ask(until, anew=True)
             )
         yield from self._kept(key, oldest)
+
+    def _ask(self, until: Deadline, *, anew: bool = False) -> Get:
+        def get(request: Request, check: Check) -> Answer:
+            soon = until.within(EXTRA_S) if request.optional else until
+            return self.courier.ask(request, soon, check, anew=anew)
+
+        return get
 
     def _kept(self, key: str, oldest: timedelta) -> Iterator[Reading]:
         for reading in self._by(key, _kept_by(self.courier), self.missed):
             if reading.age <= oldest:
                 yield reading
 
-    def _by(self, key: str, get: Get, faults: list[str], spare: Get | None = None) -> Iterator[Reading]:
+    def _by(
+        self, key: str, get: Get, faults: list[str], spare: Get | None = None, anew: Get | None = None
+    ) -> Iterator[Reading]:
         try:
-            yield self.sources[key].read(get, spare)
+            yield self.sources[key].read(get, spare, anew)
         except NoAnswer as fault:
             faults.append(f"{key}: {fault}")
 
@@ -230,8 +247,11 @@ def _from_file(garden: Garden, now: datetime, file: Path) -> Obtained:
 def unpack(garden: Garden, now: datetime, data: bytes, name: str) -> Obtained:
     """The forecast in the bytes of a saved reply or bundle; `name` says in messages what it was. Opens nothing."""
     saved = read_saved(data, name=name)
-    check_place(saved.forecast, garden.place)
-    check_age(saved.forecast, now=now, as_of=saved.as_of)
+    others = [other for other in saved.second_opinions if now - (other.made_at or now) <= OLDEST_KEPT]
+    sources = (saved, *others)
+    for source in sources:
+        check_place(source.forecast, garden.place)
+    check_age(saved.forecast, now=now, as_of=saved.made_at)
     origin = saved.forecast.origin
     notes = ("the file does not say when it was made; its age is the least it can be",) * saved.as_of_estimated
     as_of = saved.as_of or now
@@ -241,16 +261,26 @@ def unpack(garden: Garden, now: datetime, data: bytes, name: str) -> Obtained:
             provider=saved.provider,
             issued_at=origin.issued_at,
             fetched_at=origin.fetched_at,
-            age_hours=max(0.0, (now - as_of) / timedelta(hours=1)),
+            age_hours=max(0.0, (now - (saved.made_at or as_of)) / timedelta(hours=1)),
             status="file",
             attribution=origin.attribution,
             notes=notes,
         ),
         place=garden.place,
         as_of=as_of,
-        alerts=read_alerts(saved.bodies[ALERTS]) if ALERTS in saved.bodies else (),
-        replies=tuple(Reply(role, "", saved.status or 200, body) for role, body in saved.bodies.items()),
+        others=tuple(other.forecast for other in others),
+        alerts=tuple(dict.fromkeys(alert for source in sources for alert in _alerts(source))),
+        replies=_replies(saved),
+        others_replies=tuple(_replies(other) for other in others),
     )
+
+
+def _alerts(saved: Saved) -> tuple[Alert, ...]:
+    return read_alerts(saved.bodies[ALERTS]) if ALERTS in saved.bodies else ()
+
+
+def _replies(saved: Saved) -> tuple[Reply, ...]:
+    return tuple(Reply(role, "", saved.status or 200, body) for role, body in saved.bodies.items())
 
 
 def _note(reading: Reading, said: Sequence[str]) -> ForecastNote:

@@ -22,7 +22,7 @@ from requests_cache.models import AnyResponse
 from hardenoff import __version__
 from hardenoff.fetch.adapter import FETCHED_AT, FETCHED_REALLY, KEEPS_S, PoliteAdapter
 from hardenoff.fetch.answer import OLDEST_KEPT, Answer, NoAnswer
-from hardenoff.fetch.faults import why
+from hardenoff.fetch.faults import Refused, why
 from hardenoff.fetch.manners import Deadline, Manners, http_date, spent_s
 from hardenoff.fetch.shelf import Shelf, open_shelf
 from hardenoff.fetch.turn import TurnTaken, turn
@@ -78,8 +78,10 @@ class Courier:
         """Give back the connections and the database."""
         self._session.close()  # type: ignore[no-untyped-call]
 
-    def ask(self, request: Request, until: Deadline, check: Callable[[Reply], None]) -> Answer:
-        """The reply while it is fresh, else a new or confirmed one.
+    def ask(
+        self, request: Request, until: Deadline, check: Callable[[Reply], None], *, anew: bool = False
+    ) -> Answer:
+        """The reply while it is fresh, else a new or confirmed one; `anew`: a new one even so.
 
         `check` sees each new reply before it replaces a kept one, and raises what it finds wrong.
 
@@ -97,11 +99,11 @@ class Courier:
         self._adapter.until, self._adapter.keep_s = until, request.keep_s
         try:
             with _quiet(), turn(self.folder, _host(request.url), until):
-                response = self._get(request, check_new)
+                response = self._get(request, check_new, again=anew)
                 if not _asked(response) and self._age(response) > _life(response):
                     response = self._get(request, check_new, again=True)
         except (requests.RequestException, urllib3.exceptions.HTTPError) as fault:
-            raise NoAnswer(why(fault)) from fault
+            raise NoAnswer(why(fault), not_there=isinstance(fault, Refused) and fault.status == 404) from fault
         except TurnTaken as fault:
             raise NoAnswer(str(fault)) from fault
         finally:

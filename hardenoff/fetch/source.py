@@ -10,6 +10,7 @@ from hardenoff.errors import HardenoffError
 from hardenoff.fetch.answer import Answer, NoAnswer
 from hardenoff.forecast.alerts import ALERTS, Alert, read_alerts
 from hardenoff.forecast.checks import check_age, check_place
+from hardenoff.forecast.ensemble import ENSEMBLE, joined, read_members
 from hardenoff.forecast.hours import Forecast
 from hardenoff.forecast.reader import FORECAST, Reader, Reply, Request
 from hardenoff.records import ForecastSettings, Place
@@ -43,8 +44,11 @@ class Source:
     _answers: dict[str, Answer] = field(default_factory=dict)
     _parsed: dict[bytes, Forecast] = field(default_factory=dict)
 
-    def read(self, get: Get, spare: Get | None = None) -> Reading:
-        """Gather all replies and read them; `spare` stands in for an optional one that could not be had.
+    def read(self, get: Get, spare: Get | None = None, anew: Get | None = None) -> Reading:
+        """Gather all replies and read them.
+
+        `spare` stands in for an optional reply that could not be had; `anew` asks past a kept reply that named
+        an address where there is nothing any more.
 
         Raises
         ------
@@ -56,7 +60,7 @@ class Source:
             while todo := [r for r in self._next() if r.role not in missing]:
                 for request in sorted(todo, key=lambda request: request.optional):
                     try:
-                        self._answers[request.role] = get(request, self._check)
+                        self._answers[request.role] = self._got(request, get, anew)
                     except (NoAnswer, HardenoffError) as fault:
                         if not request.optional:
                             raise
@@ -64,6 +68,27 @@ class Source:
             return self._reading(missing)
         except HardenoffError as fault:
             raise NoAnswer(in_a_line(fault)) from fault
+
+    def _got(self, request: Request, get: Get, anew: Get | None) -> Answer:
+        """The reply; once more if its address came from kept replies and has moved since (a grid does)."""
+        try:
+            return get(request, self._check)
+        except NoAnswer as fault:
+            kept = [role for role, answer in self._answers.items() if not answer.asked and role != ALERTS]
+            if anew is None or request.optional or not fault.not_there or not kept:
+                raise
+            moved = self._moved(request, kept, anew)
+            if moved is None:
+                raise
+        return get(moved, self._check)
+
+    def _moved(self, request: Request, kept: list[str], anew: Get) -> Request | None:
+        """Where the reply is to be had now, by new replies in the place of the kept ones; None: not elsewhere."""
+        stale = {role: self._answers.pop(role) for role in kept}
+        for older in self._next():
+            if older.role in stale:
+                self._answers[older.role] = anew(older, self._check)
+        return next((now for now in self._next() if now.role == request.role and now.url != request.url), None)
 
     def _stand_in(self, request: Request, spare: Get | None) -> str:
         """Take the spare reply if there is one: a freeze warning does not end when its office is not reached."""
@@ -87,6 +112,8 @@ class Source:
             self._parsed[reply.body] = self._parse(bodies, reply, self.now)
         elif reply.role == ALERTS:
             read_alerts(reply.body)
+        elif reply.role == ENSEMBLE:
+            read_members(reply.body, near=(self.place.latitude, self.place.longitude))
         else:  # what the reader can't use to find its next address is no good either
             self.reader.requests(self.place, self.settings, bodies)
 
@@ -106,7 +133,7 @@ class Source:
             forecast = self._parse(_bodies(self._answers), main.reply, self.now - main.age)
         alerts = self._answers.get(ALERTS)
         return Reading(
-            forecast=forecast,
+            forecast=joined(forecast, _bodies(self._answers)),
             replies=tuple(answer.reply for answer in self._answers.values()),
             age=main.age,
             asked=main.asked,

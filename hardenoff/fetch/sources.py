@@ -6,6 +6,7 @@ from functools import cache
 from importlib import resources
 
 from hardenoff.errors import UsageError
+from hardenoff.forecast.reader import MEMBERS_HOST
 from hardenoff.forecast.registry import READERS
 from hardenoff.records import ForecastSettings, Place
 
@@ -27,9 +28,10 @@ def source_order(place: Place, settings: ForecastSettings) -> tuple[str, ...]:
     if settings.sources:
         return tuple(_known(key) for key in dict.fromkeys(settings.sources))
     order = by_place(place)
-    if settings.base_urls:
-        others = (key for key in settings.base_urls if key not in order)
-        order = tuple(_known(key) for key in (*order, *others) if key in settings.base_urls)
+    stand_ins = [key for key in settings.base_urls if key != MEMBERS_HOST]
+    if stand_ins:
+        others = (key for key in stand_ins if key not in order)
+        order = tuple(_known(key) for key in (*order, *others) if key in stand_ins)
     return tuple(key for key in order if key in READERS)
 
 

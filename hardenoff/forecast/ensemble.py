@@ -17,16 +17,17 @@ import pandas as pd
 
 from hardenoff.errors import UnreadableError
 from hardenoff.forecast.body import load_json
+from hardenoff.forecast.checks import FARTHEST_KM, distance_km
 from hardenoff.forecast.fields import as_list, as_number, as_object
 from hardenoff.forecast.frame import FloatArray
 from hardenoff.forecast.hours import COLUMNS, Forecast
-from hardenoff.forecast.reader import Request, base_url, coordinates
+from hardenoff.forecast.reader import MEMBERS_HOST, Request, base_url, coordinates
 from hardenoff.records import ForecastSettings, Place
 
 ENSEMBLE = "ensemble"
 """The role of the reply that holds members."""
 
-KEY = "open-meteo"
+FORECAST_KEY = "open-meteo"
 HOST = "https://ensemble-api.open-meteo.com"
 MODELS = ("ecmwf_ifs025",)
 """51 members worldwide, 15 days (ours, among the models of the documentation)."""
@@ -39,19 +40,27 @@ _MEMBER = re.compile(rf"{VARIABLE}(?:_(?P<member>member\d+))?(?:_(?P<model>[a-z]
 _AIR = COLUMNS[0]
 
 
-def request(place: Place, settings: ForecastSettings, models: tuple[str, ...] = MODELS) -> Request:
-    """The address of the members for a place; another host than the forecast's, the same stand-in."""
+def request(place: Place, settings: ForecastSettings, models: tuple[str, ...] = MODELS) -> Request | None:
+    """The address of the members for a place, on another host than the forecast's.
+
+    None where the garden file names a stand-in server for the forecast and none for the ensemble: whoever names
+    a server of their own wants no other asked, and that one need not have members.
+    """
+    if FORECAST_KEY in settings.base_urls and MEMBERS_HOST not in settings.base_urls:
+        return None
     latitude, longitude = coordinates(place, settings)
     url = (
-        f"{base_url(settings, KEY, HOST)}/v1/ensemble?latitude={latitude}&longitude={longitude}"
+        f"{base_url(settings, MEMBERS_HOST, HOST)}/v1/ensemble?latitude={latitude}&longitude={longitude}"
         f"&models={','.join(models)}&timezone=GMT&timeformat=unixtime&temperature_unit=celsius"
         f"&forecast_days={FORECAST_DAYS}&hourly={VARIABLE}"
     )
     return Request(ENSEMBLE, url, {"Accept": "application/json"}, optional=True, keep_s=3 * 3600.0)
 
 
-def read_members(body: bytes) -> pd.DataFrame:
+def read_members(body: bytes, near: tuple[float, float] | None = None) -> pd.DataFrame:
     """Air temperature (degC) of every member: UTC hours, one column a member, NaN where it ends earlier.
+
+    With `near` (latitude, longitude), members of a grid point over 50 km from there are refused.
 
     Columns are `control`, `member01`, ..., with `model/` in front where the reply holds several models.
     Members without any value are left out.
@@ -59,11 +68,14 @@ def read_members(body: bytes) -> pd.DataFrame:
     Raises
     ------
     UnreadableError
-        An error reply, another kind of reply, an unknown unit, or fewer than two members with values.
+        An error reply, another kind of reply or another place, an unknown unit, or fewer than two members with
+        values.
     """
     reply = load_json(body, NAME)
     if reply.get("error"):
         raise _unreadable(f"the provider answered with an error: {str(reply.get('reason'))[:200]!r}", "members")
+    if near is not None:
+        _check_point(reply, near)
     hourly, units = as_object(reply.get("hourly")), as_object(reply.get("hourly_units"))
     index = _stamps(as_list(hourly.get("time")), reply)
     members = {
@@ -84,7 +96,34 @@ def read_members(body: bytes) -> pd.DataFrame:
 
 def with_members(forecast: Forecast, body: bytes) -> Forecast:
     """The forecast with the members of an ensemble reply on its own hours. UnreadableError as `read_members`."""
-    return dataclasses.replace(forecast, members_c=read_members(body).reindex(forecast.hours.index))
+    latitude, longitude = forecast.origin.latitude, forecast.origin.longitude
+    near = None if latitude is None or longitude is None else (latitude, longitude)
+    return dataclasses.replace(forecast, members_c=read_members(body, near).reindex(forecast.hours.index))
+
+
+def joined(forecast: Forecast, bodies: Mapping[str, bytes]) -> Forecast:
+    """The forecast with the members among the bodies (by role), if there are some; a note if they are damaged."""
+    if ENSEMBLE not in bodies:
+        return forecast
+    try:
+        return with_members(forecast, bodies[ENSEMBLE])
+    except UnreadableError as fault:
+        origin = forecast.origin
+        return dataclasses.replace(
+            forecast, origin=dataclasses.replace(origin, notes=(*origin.notes, f"no ensemble: {fault.what}"))
+        )
+
+
+def _check_point(reply: Mapping[str, object], near: tuple[float, float]) -> None:
+    try:
+        latitude, longitude = as_number(reply.get("latitude")), as_number(reply.get("longitude"))
+    except ValueError:
+        return
+    if latitude is None or longitude is None:
+        return
+    away = distance_km(*near, latitude, longitude)
+    if away > FARTHEST_KM:
+        raise _unreadable(f"for a place {away:.0f} km away", f"a grid point within {FARTHEST_KM:.0f} km")
 
 
 def _columns(hourly: Mapping[str, object]) -> dict[str, str]:

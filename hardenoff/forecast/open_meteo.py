@@ -16,6 +16,7 @@ import numpy as np
 import pandas as pd
 
 from hardenoff.errors import NotCoveredError, UnreadableError
+from hardenoff.forecast import ensemble
 from hardenoff.forecast.body import load_document
 from hardenoff.forecast.checks import freshest_moment
 from hardenoff.forecast.fields import YEARS
@@ -34,7 +35,7 @@ after the model table of the documentation: regional models end at 2 to 3 days, 
 
 
 class OpenMeteo:
-    """The reader. One request, no key."""
+    """The reader. One request, and another for the members of an ensemble; no key."""
 
     key = "open-meteo"
     attribution = "Weather data by Open-Meteo.com (CC BY 4.0, https://open-meteo.com/), hours rearranged"
@@ -53,9 +54,10 @@ class OpenMeteo:
     def requests(
         self, place: Place, settings: ForecastSettings, answered: Mapping[str, bytes]
     ) -> tuple[Request, ...]:
-        """See Reader."""
+        """See Reader. The members come after the forecast: without it they are of no use."""
         if FORECAST in answered:
-            return ()
+            members = ensemble.request(place, settings)
+            return () if members is None or members.role in answered else (members,)
         return (Request(FORECAST, self.url(place, settings), {"Accept": "application/json"}),)
 
     def recognises(self, document: object) -> bool:

@@ -30,6 +30,9 @@ from hardenoff.records import ForecastSettings, Place
 FORECAST = "forecast"
 """The role of the reply that holds the hours."""
 
+MEMBERS_HOST = "open-meteo-ensemble"
+"""What `[forecast.base_url]` calls the host with ensemble members; it is no source of its own."""
+
 
 @dataclass(frozen=True, slots=True)
 class Request:

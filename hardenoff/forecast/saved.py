@@ -6,10 +6,13 @@ A bundle is one JSON object of ours, `hardenoff.forecast/1`:
      "as_of": "2027-04-20T06:00:00+00:00", "fetched_at": "2027-04-20T06:00:00+00:00",
      "place": {"latitude": 40.01, "longitude": -83.02},
      "replies": [{"role": "forecast", "request": {"url": "https://..."}, "status": 200,
-                  "headers": {"content-type": "..."}, "body": "..." or "body_base64": "...", "sha256": "..."}]}
+                  "headers": {"content-type": "..."}, "body": "..." or "body_base64": "...", "sha256": "..."}],
+     "second_opinions": [{"provider": "open-meteo", "fetched_at": "...", "replies": [...]}]}
 
-It holds no contact, no cookie and no more of the place than two decimals; `place`, `headers`, `sha256` and
-either of the two times may be left out.
+Roles are `forecast`, `points`, `alerts`, `ensemble`. Second opinions are in it because the colder source decides
+about harm: without them the answer would not be the one that was given. It holds no contact, no cookie and no
+more of the place than two decimals; `place`, `headers`, `sha256`, `second_opinions` and either of the two times
+may be left out.
 """
 
 from __future__ import annotations
@@ -26,6 +29,7 @@ from datetime import UTC, datetime
 from hardenoff.errors import UnreadableError
 from hardenoff.forecast.body import load_document
 from hardenoff.forecast.checks import freshest_moment
+from hardenoff.forecast.ensemble import joined
 from hardenoff.forecast.hours import Forecast
 from hardenoff.forecast.reader import FORECAST, Reader, Reply
 from hardenoff.forecast.registry import READERS
@@ -53,6 +57,25 @@ class Saved:
     """HTTP status of the forecast's reply; None for a bare body."""
     bodies: Mapping[str, bytes]
     """Every body by its role, for what else they hold (alerts)."""
+    second_opinions: tuple[Saved, ...] = ()
+    """What other sources said at the same time."""
+
+    @property
+    def made_at(self) -> datetime | None:
+        """When its hours were fetched or made, from which its age counts: a copy that was kept for a day before
+        it was saved is no younger for that."""
+        fetched_at = self.forecast.origin.fetched_at
+        known = [moment for moment in (fetched_at, self.as_of) if moment is not None]
+        return min(known, default=None)
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """What `write_bundle` keeps of one source."""
+
+    provider: str
+    replies: Sequence[Reply]
+    fetched_at: datetime
 
 
 def read_saved(data: bytes, *, name: str = "forecast file") -> Saved:
@@ -95,6 +118,7 @@ def write_bundle(
     fetched_at: datetime,
     as_of: datetime | None = None,
     place: Place | None = None,
+    second_opinions: Sequence[Source] = (),
 ) -> bytes:
     """The bundle that `read_saved` reads back to the same bodies; the same arguments give the same bytes.
 
@@ -109,6 +133,15 @@ def write_bundle(
     if place is not None:
         bundle["place"] = {"latitude": round(place.latitude, 2), "longitude": round(place.longitude, 2)}
     bundle["replies"] = [_packed(reply) for reply in replies]
+    if second_opinions:
+        bundle["second_opinions"] = [
+            {
+                "provider": source.provider,
+                "fetched_at": _iso(source.fetched_at),
+                "replies": [_packed(reply) for reply in source.replies],
+            }
+            for source in second_opinions
+        ]
     return (json.dumps(bundle, ensure_ascii=False, indent=1) + "\n").encode()
 
 
@@ -120,6 +153,16 @@ def _read_bundle(bundle: Mapping[str, object], name: str) -> Saved:
         raise UnreadableError(
             f"{name}: schema {bundle.get('schema')!r}", f"{SCHEMA!r}", "use the version of hardenoff that wrote it"
         )
+    others = bundle.get("second_opinions", [])
+    if not isinstance(others, list) or not all(isinstance(other, dict) for other in others):
+        raise UnreadableError(f"{name}: second_opinions is no list of objects", "a list of sources", _AGAIN)
+    return dataclasses.replace(
+        _read_source(bundle, name),
+        second_opinions=tuple(_read_source(other, f"{name}, second opinion") for other in others),
+    )
+
+
+def _read_source(bundle: Mapping[str, object], name: str) -> Saved:
     reader = _reader(bundle.get("provider"), name)
     listed = bundle.get("replies")
     if not isinstance(listed, list) or not all(isinstance(reply, dict) for reply in listed):
@@ -135,7 +178,7 @@ def _read_bundle(bundle: Mapping[str, object], name: str) -> Saved:
         fetched_at=fetched_at if fetched_at is not None else as_of,
         headers=replies[FORECAST].headers,
     )
-    forecast = _placed(forecast, bundle.get("place"))
+    forecast = joined(_placed(forecast, bundle.get("place")), bodies)
     known = next((t for t in (as_of, fetched_at, forecast.origin.issued_at) if t is not None), None)
     return Saved(
         forecast,

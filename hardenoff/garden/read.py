@@ -9,6 +9,7 @@ from typing import Any, TypeVar
 
 from hardenoff.errors import GardenError, HardenoffError
 from hardenoff.forecast import READERS
+from hardenoff.forecast.reader import MEMBERS_HOST
 from hardenoff.garden import schema
 from hardenoff.garden.asked import keys
 from hardenoff.garden.batches import build_batch
@@ -173,7 +174,8 @@ class _Reader:
         for n, name in enumerate(table.sources):
             self._check_source(("forecast", "sources", n), name)
         for name in table.base_url:
-            self._check_source(("forecast", "base_url", name), name)
+            if name != MEMBERS_HOST:
+                self._check_source(("forecast", "base_url", name), name)
         return ForecastSettings(tuple(table.sources), table.contact, table.base_url, table.exact_place)
 
     def _check_source(self, where: KeyPath, name: str) -> None:

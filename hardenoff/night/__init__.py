@@ -6,11 +6,12 @@ Two limits stay apart. *Check* holds the published "bring in below" rules: they 
 *Harm* speaks of **tissue**: under an open, clear, calm sky a leaf is several degrees colder than that air.
 """
 
-from hardenoff.night.spot import SpotNight, at_spot, clear_calm_share
+from hardenoff.night.spot import ONE_IN_TEN, SpotNight, at_spot, clear_calm_share, has_spread_of_members, spread_c
 from hardenoff.night.verdict import Judgement, check_below_c, harm_below_c, judge, lead_days
 from hardenoff.night.weather import NightWeather, SunTimes, nights
 
 __all__ = [
+    "ONE_IN_TEN",
     "Judgement",
     "NightWeather",
     "SpotNight",
@@ -19,7 +20,9 @@ __all__ = [
     "check_below_c",
     "clear_calm_share",
     "harm_below_c",
+    "has_spread_of_members",
     "judge",
     "lead_days",
     "nights",
+    "spread_c",
 ]

@@ -12,6 +12,9 @@ from hardenoff.tables import load_night_model, low_spread_c, siting_sd_c
 ONE_IN_TEN = NormalDist().inv_cdf(0.1)
 """Standard deviations from the mean to the value that one in ten falls below: -1.2816."""
 
+COMING_NIGHT = 1.0
+"""Lead time of the coming night. [d]"""
+
 
 @dataclass(frozen=True, slots=True)
 class SpotNight:
@@ -90,7 +93,8 @@ def at_spot(
     Notes
     -----
     Leaf = air - 2 C x S (screen to tray) - 1.5 C x S (leaf under the sky), S from `clear_calm_share`. The
-    spread is the table's for the lead time, or the ensemble's where that is wider.
+    spread is the ensemble's where there are members, and never less than that of the coming night in the table:
+    members share the faults of their one model and of its coarse grid. Else it is the table's for the lead time.
     """
     if night.air_low_c is None or night.cloud_frac is None or night.wind_m_s is None:
         return None
@@ -98,7 +102,7 @@ def at_spot(
     share = clear_calm_share(sky_view, night.cloud_frac, night.wind_m_s)
     air_low_c = night.air_low_c - (colder_c if learned_c is None else learned_c)
     tray_drop_c = model.screen_to_tray_drop_c * share if learned_c is None else 0.0
-    sd_c = max(low_spread_c(lead_days), _member_spread_c(night.member_lows_c))
+    sd_c = spread_c(night, lead_days)
     return SpotNight(
         forecast_low_c=night.air_low_c,
         air_low_c=air_low_c,
@@ -108,9 +112,17 @@ def at_spot(
     )
 
 
-def _member_spread_c(lows_c: tuple[float, ...]) -> float:
-    """Standard deviation of ensemble lows, inflated, with the siting error; 0 if there are too few."""
-    model = load_night_model()
-    if len(lows_c) < model.least_members:
-        return 0.0
-    return hypot(model.member_inflation * stdev(lows_c), siting_sd_c())
+def has_spread_of_members(night: NightWeather) -> bool:
+    """Whether enough ensemble members have the whole night to tell a spread."""
+    return len(night.member_lows_c) >= load_night_model().least_members
+
+
+def spread_c(night: NightWeather, lead_days: float) -> float:
+    """Standard deviation of the low: that of the members' lows, inflated, else the table's; both with siting. [C]
+
+    Counted members would step; the normal curve through them does not.
+    """
+    if not has_spread_of_members(night):
+        return low_spread_c(lead_days)
+    inflated = load_night_model().member_inflation * stdev(night.member_lows_c)
+    return max(hypot(inflated, siting_sd_c()), low_spread_c(COMING_NIGHT))

@@ -7,7 +7,17 @@ from dataclasses import dataclass, field, replace
 from datetime import date
 
 from hardenoff.forecast.alerts import Alert
-from hardenoff.night import Judgement, NightWeather, SpotNight, at_spot, judge, lead_days
+from hardenoff.night import (
+    ONE_IN_TEN,
+    Judgement,
+    NightWeather,
+    SpotNight,
+    at_spot,
+    has_spread_of_members,
+    judge,
+    lead_days,
+    spread_c,
+)
 from hardenoff.ramp.limits import DayLimits
 from hardenoff.ramp.scene import Scene
 from hardenoff.records import Batch, Risk
@@ -41,15 +51,24 @@ class NightWatch:
             return None
         main = self._at(night, spot)
         others = [self._at(other, spot) for _, other in self.scene.other_nights.get(evening, ())]
-        leaves = [low.leaf_low_c for low in others if low is not None]
-        if main is None or not leaves:
+        found = [low for low in others if low is not None]
+        if main is None or not found:
             return main
-        return replace(main, leaf_low_c=min(main.leaf_low_c, *leaves))  # the colder source decides harm
+        leaf_low_c = min(low.leaf_low_c for low in (main, *found))  # the colder source decides harm
+        sd_c = spread_c(self.most_telling(night), self._lead(night))
+        return replace(main, leaf_low_c=leaf_low_c, sd_c=sd_c, low_1_in_10_c=main.air_low_c + ONE_IN_TEN * sd_c)
+
+    def most_telling(self, night: NightWeather) -> NightWeather:
+        """The same night from the source that tells how sure its low is; as it was given, where none does."""
+        others = (other for _, other in self.scene.other_nights.get(night.evening, ()))
+        return next((one for one in (night, *others) if has_spread_of_members(one)), night)
+
+    def _lead(self, night: NightWeather) -> float:
+        return max(1.0, float(lead_days(self.today, night.evening)))
 
     def _at(self, night: NightWeather, spot: str) -> SpotNight | None:
         track = self.scene.track(spot)
-        lead = max(1.0, float(lead_days(self.today, night.evening)))
-        return at_spot(night, colder_c=track.spot.colder_c, sky_view=track.sky_view, lead_days=lead)
+        return at_spot(night, colder_c=track.spot.colder_c, sky_view=track.sky_view, lead_days=self._lead(night))
 
     def alert(self, batch: Batch, evening: date) -> Alert | None:
         """The official alert that brings a batch in for the night that begins on a date."""

@@ -16,6 +16,7 @@ from hardenoff.schedule.days import batch_day
 from hardenoff.schedule.finishes import finish, hardened_on, hold_costs
 from hardenoff.schedule.moves import moves
 from hardenoff.schedule.nights import watched_nights
+from hardenoff.schedule.odds import odds_notes
 from hardenoff.schedule.records import BatchDay, Certainty, Day, Finish, ForecastNote, Schedule
 from hardenoff.sun.light import with_radiation
 
@@ -70,7 +71,9 @@ def build_schedule(
         timezone=garden.place.timezone,
         place=garden.place.name,
         units=garden.units,
-        forecast=replace(note, notes=(*note.notes, *filled.origin.notes)),
+        forecast=replace(
+            note, notes=(*note.notes, *odds_notes(planner, [day.date for day in days]), *filled.origin.notes)
+        ),
         moves=moves(planner, todays),
         days=days,
         finishes=_finishes(planner, plans) if days_ahead else (),

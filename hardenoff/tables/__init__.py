@@ -16,7 +16,7 @@ from hardenoff.tables.crops import (
 from hardenoff.tables.nights import NightModel, load_night_model
 from hardenoff.tables.rows import Value
 from hardenoff.tables.rules import load_rule_values, load_rules
-from hardenoff.tables.spread import low_spread_c, siting_sd_c
+from hardenoff.tables.spread import last_lead_days, low_spread_c, siting_sd_c
 
 __all__ = [
     "EmergenceCell",
@@ -24,6 +24,7 @@ __all__ = [
     "Value",
     "crop_names",
     "find_crop",
+    "last_lead_days",
     "load_crop_values",
     "load_crops",
     "load_emergence",

@@ -19,16 +19,27 @@ def low_spread_c(lead_days: float) -> float:
 
     Notes
     -----
-    The forecast's own error (straight lines between whole days, constant before the first and after the
-    last one of the table) and the siting error, in quadrature. Values and sources: `low_spread.csv`.
+    The forecast's own error and the siting error, in quadrature. The former runs in straight lines between the
+    whole days of the table and is constant before the first one. Past the last one the low is no better known
+    than from the calendar, and the spread is the season's own. Values and sources: `low_spread.csv`.
     """
-    return hypot(_forecast_sd_c(lead_days), siting_sd_c())
+    forecast_sd_c = _forecast_sd_c(lead_days) if lead_days <= last_lead_days() else _sd_of("season")
+    return hypot(forecast_sd_c, siting_sd_c())
+
+
+def last_lead_days() -> float:
+    """Lead time up to which there are forecast errors in the table. [d]"""
+    return _points()[-1][0]
+
+
+def siting_sd_c() -> float:
+    """Standard deviation of the garden's low against the grid point's. [C]"""
+    return _sd_of("siting")
 
 
 @cache
-def siting_sd_c() -> float:
-    """Standard deviation of the garden's low against the grid point's. [C]"""
-    (value,) = (sourced(row, "sd").value for row in read_rows("low_spread.csv") if row["error"] == "siting")
+def _sd_of(error: str) -> float:
+    (value,) = (sourced(row, "sd").value for row in read_rows("low_spread.csv") if row["error"] == error)
     return value
 
 

@@ -1,0 +1,71 @@
+"""What the odds of the nights rest on, and how far apart the sources are: notes to the forecast of a schedule."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from datetime import date, timedelta
+
+from hardenoff.night import NightWeather, has_spread_of_members, lead_days
+from hardenoff.ramp.plan import Planner
+from hardenoff.tables import last_lead_days
+
+TOLD_APART_NIGHTS = 3
+"""So many coming nights are compared between the sources."""
+
+
+def odds_notes(planner: Planner, days: Sequence[date]) -> tuple[str, ...]:
+    """Notes on the nights that begin on these dates; none where the table of forecast errors stands alone."""
+    return (*_apart(planner), *_members(planner, days), *_past_the_table(planner, days))
+
+
+def _apart(planner: Planner) -> Iterator[str]:
+    """Each other source: by how much its lows of the coming nights differ. A difference is told in C and F."""
+    told: dict[str, list[str]] = {}
+    for evening in (planner.today + timedelta(days=n) for n in range(TOLD_APART_NIGHTS)):
+        main = planner.watch.weather(evening)
+        for provider, other in planner.scene.other_nights.get(evening, ()):
+            if main is not None and main.air_low_c is not None and other.air_low_c is not None:
+                apart = _difference(other.air_low_c - main.air_low_c)
+                told.setdefault(provider, []).append(f"{_day(evening)} {apart}")
+    for provider, nights in told.items():
+        yield f"{provider} has the low of {', '.join(nights)}; the colder source decides about harm"
+
+
+def _difference(c: float) -> str:
+    if abs(c) < 0.05:
+        return "the same"
+    return f"{abs(c):.1f} C ({abs(c) * 1.8:.1f} F) {'colder' if c < 0.0 else 'warmer'}"
+
+
+def _members(planner: Planner, days: Sequence[date]) -> Iterator[str]:
+    nights = [night for night in _nights(planner, days) if has_spread_of_members(night)]
+    if nights:
+        count = max(len(night.member_lows_c) for night in nights)
+        yield (
+            f"how sure the lows are, up to the night of {_day(nights[-1].evening)}: from {count} members of an "
+            "ensemble forecast, after that from the usual errors of forecasts"
+        )
+
+
+def _past_the_table(planner: Planner, days: Sequence[date]) -> Iterator[str]:
+    far = [
+        night
+        for night in _nights(planner, days)
+        if lead_days(planner.today, night.evening) > last_lead_days() and not has_spread_of_members(night)
+    ]
+    if far:
+        yield (
+            f"from the night of {_day(far[0].evening)} on, past {last_lead_days():.0f} days, no forecast knows "
+            "more than the season does: odds are widened to the spread of spring nights (that of this place is not "
+            "known)"
+        )
+
+
+def _nights(planner: Planner, days: Sequence[date]) -> list[NightWeather]:
+    """Known nights, each from the source that tells how sure its low is."""
+    found = (planner.watch.weather(on) for on in days)
+    return [planner.watch.most_telling(night) for night in found if night is not None and night.known]
+
+
+def _day(on: date) -> str:
+    return f"{on:%a} {on.day} {on:%b}"
