@@ -20,14 +20,16 @@ from sample_schedule import CREDIT, NOW, TODAY, ZONE, at, night, peppers, sample
 from hardenoff.errors import UsageError
 from hardenoff.forecast.hours import COLUMN_NAMES, Forecast, Origin
 from hardenoff.garden import Advice, GardenReport
+from hardenoff.journal.entries import Complaint, Entry, Fate
 from hardenoff.records import Batch, Carer, Garden, Inside, Place, Spot
 from hardenoff.schedule.records import Day, ForecastNote
 from hardenoff.sun.windows import SunDay, SunWindow
 from hardenoff.tables import find_crop, load_rules
 from hardenoff.views import as_json
 from hardenoff.views.json_parts import moment, number
+from hardenoff.views.log import Listing
 
-NAMES = ("check", "hours", "plan", "sun", "today", "tonight")
+NAMES = ("check", "hours", "log", "plan", "sun", "today", "tonight")
 
 
 def schema(name: str) -> dict[str, Any]:
@@ -55,6 +57,15 @@ def a_garden() -> Garden:
     batch = Batch("tomatoes", crop, load_rules()[crop.rule])
     place = Place("Quarry Lane", 40.0, -83.0, None, "America/New_York")
     return Garden(place, Carer(week=((),) * 7), Inside(), (Spot("porch"),), (batch,))
+
+
+def a_listing() -> Listing:
+    """An entry of every key, one of none, and a line that can't be read."""
+    every = Entry(
+        "b2", NOW, TODAY, "out", "peppers", "porch", at(7), at(18), -0.5, "sun", "dry", 12, corrects="b1"
+    )
+    entries = ((every, None), (Entry("b1", NOW, TODAY, "done"), Fate("replaced", "b2")))
+    return Listing("garden.journal.jsonl", "America/New_York", "us", entries, (Complaint(4, "it is cut off"),))
 
 
 SUN = SunDay("porch", TODAY, (SunWindow(at(7, 40), at(10, 15), 0.5),), 1.25, 0.3, ("look again",))
@@ -88,6 +99,7 @@ def documents() -> dict[str, list[dict[str, Any]]]:
             as_json.check("garden.toml", GardenReport((), (Advice("code", "what", "why", "fix"),), a_garden())),
             as_json.check("garden.toml", GardenReport((fault,), (), None)),
         ],
+        "log": [as_json.log(a_listing())],
         "hours": [as_json.hours(a_forecast(), NOTE, "America/New_York")],
     }
 

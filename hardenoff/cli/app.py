@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import Annotated, Any
 
 import typer
@@ -11,6 +12,7 @@ from hardenoff import __version__
 from hardenoff.cli.demo import demo
 from hardenoff.cli.forecast import forecast
 from hardenoff.cli.garden import check, init
+from hardenoff.cli.log import SHIELD, log
 from hardenoff.cli.morning import plan, today, tonight
 from hardenoff.cli.options import SECTION, keeps_shared
 from hardenoff.cli.output import remark
@@ -23,6 +25,7 @@ EXAMPLES = (
     ("hardenoff init", "write a garden file"),
     ("hardenoff today", "the morning check of your garden"),
     ("hardenoff tonight --quiet", "speak up only if there is something to do"),
+    ("hardenoff log in peppers", "what went otherwise than planned"),
     ("hardenoff sun porch --season", "when the sun reaches a spot"),
 )
 COMMANDS = (
@@ -32,6 +35,7 @@ COMMANDS = (
     (today, "the morning check: what goes where, until when"),
     (tonight, "the cold watch: what comes in, what is covered"),
     (plan, "every day to plant-out, and what a hold costs"),
+    (log, "what was really done; it beats what was planned"),
     (sun, "when the sun reaches a spot; needs no forecast"),
     (forecast, "the hours as read, and what is missing"),
 )
@@ -83,6 +87,14 @@ class Command(TyperCommand):
         _options(self, ctx, formatter)
 
 
+class Spoken(Command):
+    """A command of words: one that begins with a minus and a digit is a temperature, and no option."""
+
+    def parse_args(self, ctx: Any, args: list[str]) -> list[str]:
+        """Such words go past the options behind a shield, which the command takes off again."""
+        return super().parse_args(ctx, [re.sub(r"^(?=-\.?\d)", SHIELD, word) for word in args])
+
+
 def _options(command: TyperCommand | TyperGroup, ctx: Any, formatter: Any) -> None:
     sections: dict[str, list[tuple[str, str]]] = {}
     for parameter in command.get_params(ctx):
@@ -127,4 +139,5 @@ def hardenoff(
 
 
 for command, in_a_line in COMMANDS:
-    app.command(command.__name__, cls=Command, short_help=in_a_line)(command)
+    kind = Spoken if command is log else Command
+    app.command(command.__name__, cls=kind, short_help=in_a_line)(command)

@@ -10,6 +10,8 @@ import json
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
+from hardenoff.journal.entries import Entry, Fate
+from hardenoff.journal.text import record
 from hardenoff.records import Batch
 from hardenoff.schedule.records import ForecastNote, Reason, Schedule
 from hardenoff.views import json_parts as part
@@ -19,6 +21,7 @@ from hardenoff.views.json_parts import Document
 if TYPE_CHECKING:
     from hardenoff.forecast.hours import Forecast
     from hardenoff.sun.windows import SunDay, SunWindow
+    from hardenoff.views.log import Listing
 
 
 def dumps(document: Mapping[str, Any]) -> str:
@@ -129,6 +132,22 @@ def check(path: str, found: Checked) -> Document:
 
 def _batch(batch: Batch) -> Document:
     return {"batch": batch.name, "crop": batch.crop.name, "rule": batch.rule.key, "trays": batch.trays}
+
+
+def log(listing: Listing) -> Document:
+    """`hardenoff.log/1`: entries of the journal, and its lines that are not as they should be."""
+    return {
+        "schema": "hardenoff.log/1",
+        "journal": listing.file,
+        "timezone": listing.timezone,
+        "entries": [_entry(entry, fate) for entry, fate in listing.entries],
+        "complaints": [{"line": complaint.line, "what": complaint.what} for complaint in listing.complaints],
+    }
+
+
+def _entry(entry: Entry, fate: Fate | None) -> Document:
+    by = None if fate is None else fate.by
+    return {**record(entry), "status": "counts" if fate is None else fate.how, "by": by}
 
 
 def hours(forecast: Forecast, note: ForecastNote, timezone: str) -> Document:

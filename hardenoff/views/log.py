@@ -1,0 +1,125 @@
+"""The journal as people read it: a line an entry, by the date it speaks of, and the lines that can't be read."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from itertools import groupby
+from zoneinfo import ZoneInfo
+
+from rich.console import RenderableType
+from rich.text import Text
+
+from hardenoff.journal.entries import Complaint, Entry, Fate
+from hardenoff.records import UnitSystem
+from hardenoff.units import from_si, to_si
+from hardenoff.views import words
+from hardenoff.views.terminal import ACT, HEADING, QUIET, drawn, item, quiet
+
+OF_THE_GARDEN = ("low", "sun", "note", "undo")
+"""Kinds that speak of no batch."""
+
+
+@dataclass(frozen=True, slots=True)
+class Listing:
+    """Entries with what became of them (None: they count), and lines of the file that are no good as they are."""
+
+    file: str
+    timezone: str
+    units: UnitSystem
+    entries: Sequence[tuple[Entry, Fate | None]]
+    complaints: Sequence[Complaint]
+
+
+def render(listing: Listing, width: int = 80, colour: bool = False) -> str:
+    """The entries by the date they speak of; within a date in the journal's order."""
+    title = Text("What was really done", style=HEADING)
+    return drawn([title, *_days(listing), *_complaints(listing), *_footer(listing)], width=width, colour=colour)
+
+
+def _days(listing: Listing) -> Iterator[RenderableType]:
+    for on, entries in groupby(sorted(listing.entries, key=lambda pair: pair[0].on), key=lambda pair: pair[0].on):
+        yield Text(f"\n{words.long_day(on)}")
+        for entry, fate in entries:
+            text = sentence(entry, listing.timezone, listing.units)
+            style = "" if fate is None else QUIET
+            yield item(entry.id, Text(text if fate is None else f"{fate.how} by {fate.by}: {text}", style=style))
+
+
+def _complaints(listing: Listing) -> Iterator[RenderableType]:
+    if listing.complaints:
+        yield Text(f"\nNot as it should be in {listing.file}", style=ACT)
+    for complaint in listing.complaints:
+        yield item(f"line {complaint.line}:", complaint.what)
+
+
+def _footer(listing: Listing) -> Iterator[RenderableType]:
+    if listing.entries:
+        yield quiet("\nTake one back: hardenoff log --undo ID. Say it anew: hardenoff log --fix ID ...")
+    else:
+        yield Text("Nothing is recorded here. If all went as planned today: hardenoff log done")
+
+
+# --- one entry in words ----------------------------------------------------------------------------
+
+
+def sentence(entry: Entry, timezone: str, units: UnitSystem) -> str:
+    """What was told, without its date: `peppers: out at carport, 07:15 to 18:00`."""
+    whose = "" if entry.kind in OF_THE_GARDEN else f"{entry.batch or 'all batches'}: "
+    carried = "" if entry.minutes is None else f" ({entry.minutes} min of carrying)"
+    return f"{whose}{_told(entry, ZoneInfo(timezone), units)}{carried}"
+
+
+def _told(entry: Entry, zone: ZoneInfo, units: UnitSystem) -> str:
+    at = "" if entry.spot is None else f" at {entry.spot}"
+    start, end = _clock(entry.start, entry.on, zone), _clock(entry.end, entry.on, zone)
+    match entry.kind:
+        case "done":
+            return "as planned"
+        case "out":
+            return f"out{at}, {start} to {end}"
+        case "in":
+            return "inside all day"
+        case "longer":
+            return f"out longer, until {end}"
+        case "damage":
+            what = "damage" if entry.damage_kind == "other" else f"damage by {entry.damage_kind}"
+            return f"{what}{at}: {entry.text}" if entry.text else f"{what}{at}"
+        case "watered":
+            return "watered"
+        case "low":
+            return f"morning low{at}: {low(entry.low_c, units)}"
+        case "sun":
+            return f"sun seen{at}, {start} to {end}"
+        case "planted":
+            return f"planted out{at}"
+        case "finished":
+            return "finished: in for good, or given away"
+        case "note":
+            return f"note: {entry.text}"
+        case "undo":
+            return f"takes back {entry.corrects}"
+
+
+def _clock(at: datetime | None, on: date, zone: ZoneInfo) -> str:
+    """`07:15`; with its date, if it is not the date the entry speaks of."""
+    if at is None:
+        return words.UNKNOWN
+    local = at.astimezone(zone)
+    if local.date() - on <= timedelta(days=1) and words.clock_until(local, on) == "24:00":
+        return "24:00"
+    return words.clock(local) if local.date() == on else f"{words.day(local.date())} {words.clock(local)}"
+
+
+def low(celsius: float | None, units: UnitSystem) -> str:
+    """A measured temperature as it was typed. The record in C has one decimal more than that."""
+    if celsius is None:
+        return words.UNKNOWN
+    if units == "metric":
+        return words.temperature(celsius, units, 2)
+    for decimals in range(3):
+        shown = round(from_si(celsius, "temperature", "F"), decimals)
+        if round(to_si(shown, "temperature", "F"), decimals + 1) == celsius:
+            break
+    return words.temperature(celsius, units, decimals)
