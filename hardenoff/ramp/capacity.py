@@ -12,14 +12,18 @@ from hardenoff.ramp.scene import Bools, Floats, Scene, SpotTrack
 from hardenoff.records import Batch, Carer, Span
 
 QUARTER_MIN = 15.0
+Carry = tuple[float, float]
+"""Begin and end of a carry, minutes from the day's begin."""
+LATE_DAWN, EARLY_DAWN = 8, 8
+"""Quarter hours after sunrise within which somebody is there for the morning, and before it, if not (ours)."""
 
 
 @dataclass(slots=True)
 class DayBook:
     """What the batches planned so far have taken of one day."""
 
-    carries: list[tuple[float, float]] = field(default_factory=list)
-    """Begin and end of every carry, minutes from the day's begin, ascending."""
+    carries: list[Carry] = field(default_factory=list)
+    """Every carry, ascending."""
     trays: dict[str, Floats] = field(default_factory=dict)
     """Trays standing in a room, one number a quarter hour."""
 
@@ -31,15 +35,16 @@ class DayBook:
                 begin = busy_until
         return begin
 
-    def book_carry(self, quarter: int, minutes: float) -> None:
+    def book_carry(self, quarter: int, minutes: float) -> Carry:
         """Take the carer's time."""
         begin = self.begin_of(quarter, minutes)
-        self.carries = sorted([*self.carries, (begin, begin + minutes)])
+        carry = (begin, begin + minutes)
+        self.carries = sorted([*self.carries, carry])
+        return carry
 
-    def release_carry(self, quarter: int, minutes: float) -> None:
-        """Give back a carry that was kept from a quarter hour on."""
-        kept = next(carry for carry in self.carries if carry[0] >= quarter * QUARTER_MIN)
-        self.carries.remove((kept[0], kept[0] + minutes))
+    def release(self, carry: Carry) -> None:
+        """Give back a carry that was kept."""
+        self.carries.remove(carry)
 
     def book_stay(self, room: str, begin: int, end: int, trays: int, quarters: int) -> None:
         """Take room at a spot."""
@@ -68,6 +73,18 @@ def move_times(scene: Scene, day: int, carer: Carer, minutes: float, book: DayBo
         if _fits(book.begin_of(quarter, minutes), quarter, minutes, end)
     }
     return tuple(sorted(found))
+
+
+def morning_times(scene: Scene, day: int, times: tuple[int, ...]) -> tuple[int, ...]:
+    """The times at which a batch that spent the night outside can be moved: once the night is over.
+
+    From sunrise on, if somebody is there within two hours of it, else from two hours before it.
+    """
+    dawn = scene.sunrises[day] - scene.starts[day]
+    late = tuple(quarter for quarter in times if quarter >= dawn)
+    if late and late[0] <= dawn + LATE_DAWN:
+        return late
+    return tuple(quarter for quarter in times if quarter >= dawn - EARLY_DAWN)
 
 
 def _fits(begin: float, quarter: int, minutes: float, end: float) -> bool:

@@ -25,7 +25,7 @@ FULL_SEARCH_MOST = 20_000
 COARSE_STEP = 6
 """Quarter hours between the times of the coarse search."""
 REFINED = 24
-"""How many of the coarse search's best are refined."""
+"""How many of the coarse search's best times are refined, and how many of its best routes."""
 REFINE_STEPS = (2, 1, 1)
 """Quarter hours by which each of a route's times may shift, round after round."""
 NEAR_MISS = 3.0
@@ -166,14 +166,17 @@ class _Day:
         never_moved[:, Sum.BARRED] = np.where(late, dusk + after_dusk, passing[:, Sum.BARRED])
         return cls(passing, lasting, never_moved)
 
-    def totals(self, places: Ints, times: Ints) -> Floats:
-        """Totals `[sum, route, times]` of routes `[route, place]` with moves at `[move, route or 1, times]`."""
+    def totals(self, places: Ints, times: Ints, sums: int = len(Sum)) -> Floats:
+        """Totals `[sum, route, times]` of routes `[route, place]` with moves at `[move, route or 1, times]`.
+
+        `sums`: only so many rows.
+        """
         last = self.lasting if places.shape[1] > 1 else self.never_moved
-        final = last[places[:, -1]]
+        final = last[places[:, -1], :sums]
         result = np.repeat(final[:, :, -1:], times.shape[2], axis=2)
         for move, when in enumerate(times):
-            after = final if move == len(times) - 1 else self.passing[places[:, move + 1]]
-            step = self.passing[places[:, move]] - after
+            after = final if move == len(times) - 1 else self.passing[places[:, move + 1], :sums]
+            step = self.passing[places[:, move], :sums] - after
             if len(when) == 1:
                 result += step[:, :, when[0]]
             else:
@@ -195,25 +198,39 @@ def _search(day: _Day, question: Question, routes: Ints) -> Route | None:
         return _best(question.asked, day.totals(routes, picks), routes, picks)
     coarse = _coarse(times)
     picks = coarse[_combinations(len(coarse), moves)][:, None, :]
-    worth = _soft_score(question.asked, day.totals(routes, picks), routes, picks)
-    top = np.argpartition(worth, -min(REFINED, worth.size), axis=None)[-REFINED:]
-    route, pick = np.unravel_index(top, worth.shape)
+    compared = _compared(question.asked)
+    worth = _soft_score(question.asked, day.totals(routes, picks, compared), routes, picks)
+    best = _largest(worth.max(axis=1), REFINED)
+    of_each = best * worth.shape[1] + worth[best].argmax(axis=1)
+    route, pick = np.unravel_index(np.union1d(_largest(worth.ravel(), REFINED), of_each), worth.shape)
     return _refine(day, question, routes[route], picks[:, 0, pick])
+
+
+def _largest(values: Floats, count: int) -> Ints:
+    """Indices of the largest values, in no order."""
+    return np.argpartition(values, -min(count, len(values)))[-count:]
 
 
 def _refine(day: _Day, question: Question, routes: Ints, when: Ints) -> Route | None:
     """Shift the times `[move, route]` of each route, in ever smaller steps; then the best that is allowed."""
     times = np.array(question.times, dtype=np.int64)
+    compared = _compared(question.asked)
     for reach in REFINE_STEPS:
         shifts = np.array(list(product((-reach, 0, reach), repeat=len(when)))).T
         tried = when[:, :, None] + shifts[:, None, :]
         usable = np.isin(tried, times).all(axis=0) & (np.diff(tried, axis=0) > 0).all(axis=0)
         tried = np.clip(tried, 0, question.table.quarters)
-        worth = np.where(usable, _soft_score(question.asked, day.totals(routes, tried), routes, tried), -np.inf)
+        found = _soft_score(question.asked, day.totals(routes, tried, compared), routes, tried)
+        worth = np.where(usable, found, -np.inf)
         index = worth.argmax(axis=1)
         when = tried[:, np.arange(len(routes)), index]
     chosen = when[:, :, None]
     return _best(question.asked, day.totals(routes, chosen), routes, chosen)
+
+
+def _compared(asked: Asked) -> int:
+    """How many rows of the totals the score looks at."""
+    return (Sum.LIGHT_LIKELY if asked.light_needed else Sum.BARRED) + 1
 
 
 def _soft_score(asked: Asked, totals: Floats, routes: Ints, picks: Ints) -> Floats:

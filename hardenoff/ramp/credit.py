@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from hardenoff.ramp.limits import SEEKS_SUN_H, DayLimits
+from hardenoff.ramp.limits import NO_SUN_TOLERATED_H, SEEKS_SUN_H, DayLimits
 from hardenoff.ramp.scene import Bools, Floats
 from hardenoff.ramp.table import Sum
 
@@ -91,8 +91,11 @@ def excess(totals: Floats, asked: Asked) -> Floats:
     """By how much outings break the hard limits, in shares of them summed up; 0 = allowed."""
     limits = asked.limits
     over: Floats = totals[Sum.BARRED].copy()
+    sheltered = totals[Sum.HOURS] > limits.outdoor_h + TOLERANCE
     if np.isfinite(limits.sun_h):
         over += _over(totals[Sum.SUN_CLEAR], limits.sun_h)
+    else:  # beyond the hours of a rule that is silent on sun: deep shade only
+        over += np.where(sheltered, _over(totals[Sum.SUN_CLEAR], NO_SUN_TOLERATED_H), 0.0)
     over += _over(totals[Sum.LIGHT_MOST], limits.light_mol)
     if asked.longer_only:
         over += _over(totals[Sum.HOURS], limits.outdoor_h)

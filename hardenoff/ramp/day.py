@@ -8,14 +8,14 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from hardenoff.night import Judgement, SpotNight
-from hardenoff.ramp.capacity import DayBook, carrying_minutes, move_times
+from hardenoff.ramp.capacity import Carry, DayBook, carrying_minutes, morning_times, move_times
 from hardenoff.ramp.choice import Question, Route, choose, staying_inside
 from hardenoff.ramp.credit import Asked, credit
 from hardenoff.ramp.finish import axis_done, is_hardened, light_done, nights_needed, sun_and_air_done
 from hardenoff.ramp.indoors import indoor_day_mol, indoor_quarters
 from hardenoff.ramp.limits import DayLimits, day_limits
 from hardenoff.ramp.logbook import DayDone
-from hardenoff.ramp.outcome import DayOutcome, NightOutcome
+from hardenoff.ramp.outcome import Blocked, DayOutcome, NightOutcome
 from hardenoff.ramp.scene import Scene, SpotTrack
 from hardenoff.ramp.state import DayEarned, State, after_day
 from hardenoff.ramp.table import INSIDE_AT, DayTable, Gates, Margins, Sum, day_table, gates
@@ -33,8 +33,8 @@ class Run:
     place: str = INSIDE
     """Where it stands at 00:00."""
     hardened: bool = False
-    kept_quarter: int | None = None
-    """The next morning's quarter hour that is kept for carrying it in, if it stays out."""
+    kept_carry: Carry | None = None
+    """The next morning's carry that is kept free for it, if it stays out."""
     days: list[DayOutcome] = field(default_factory=list)
 
 
@@ -95,27 +95,27 @@ class DayPlanner:
         batch, on, scene = run.batch, self.scene.dates[day], self.scene
         limits = self.limits(batch, run.state, day, run.hardened)
         minutes = carrying_minutes(batch, self.garden.carer)
-        if run.kept_quarter is not None:  # carrying it in this morning was kept free last night
-            book.release_carry(run.kept_quarter, minutes)
-            run.kept_quarter = None
+        if run.kept_carry is not None:  # carrying it in this morning was kept free last night
+            book.release(run.kept_carry)
+            run.kept_carry = None
         question, spot_gates = self._question(run, day, limits, minutes, book)
         judged = self.watch.spots(batch, limits, on)
-        next_times = self._next_times(day, minutes, tomorrow)
+        next_times = self._next_morning(day, minutes, tomorrow)
         allowed = limits.nights_out
-        open_nights = (
-            self._night_places(judged, question.table, scene.is_known(day)) if allowed and next_times else ()
-        )
+        places = self._night_places(judged, question.table, scene.is_known(day)) if allowed and next_times else ()
+        blocked = _barred_night(question.table, places)
         while True:
-            route = choose(replace(question, night_places=open_nights))
+            route = choose(replace(question, night_places=places))
             outcome = self._outcome(run, day, limits, question, spot_gates, route)
             if route is None or not route.night_out:
                 break
             place = route.places[-1]
-            if self._morning_holds(run, outcome, day, place, next_times[0]):
-                tomorrow.book_carry(next_times[0], minutes)
-                run.kept_quarter = next_times[0]
+            against = self._morning_against(run, outcome, day, place, next_times[0])
+            if against is None:
+                run.kept_carry = tomorrow.book_carry(next_times[0], minutes)
                 break
-            open_nights = tuple(other for other in open_nights if other != place)
+            blocked = against
+            places = tuple(other for other in places if other != place)
         self._book(outcome, batch, book, minutes, question.table)
         chosen = outcome.route.places[-1] if outcome.route is not None else INSIDE_AT
         night = NightOutcome(
@@ -123,6 +123,7 @@ class DayPlanner:
             absent=allowed and not next_times,
             spots=judged,
             chosen=None if chosen == INSIDE_AT else question.table.names[chosen],
+            blocked=blocked,
         )
         return replace(outcome, night=night)
 
@@ -159,20 +160,23 @@ class DayPlanner:
             and not self.light_done(batch, run.state, day),
             longer_only=batch.way == "longer",
         )
+        times = move_times(scene, day, self.garden.carer, minutes, book)
         question = Question(
             table=table,
             asked=asked,
             start_at=table.names.index(run.place),
-            times=move_times(scene, day, self.garden.carer, minutes, book),
+            times=times if run.place == INSIDE else morning_times(scene, day, times),
             moves_most=self.garden.carer.moves_per_day,
             night_places=(),
         )
         return question, spot_gates
 
-    def _next_times(self, day: int, minutes: float, tomorrow: DayBook) -> tuple[int, ...]:
+    def _next_morning(self, day: int, minutes: float, tomorrow: DayBook) -> tuple[int, ...]:
+        """When it could be carried in on the morning after."""
         if day + 1 >= len(self.scene.dates):
             return ()
-        return move_times(self.scene, day + 1, self.garden.carer, minutes, tomorrow)
+        times = move_times(self.scene, day + 1, self.garden.carer, minutes, tomorrow)
+        return morning_times(self.scene, day + 1, times)
 
     def _night_places(
         self, judged: Mapping[str, tuple[SpotNight | None, Judgement]], table: DayTable, known: bool
@@ -234,6 +238,7 @@ class DayPlanner:
             route=taken,
             asked=question.asked,
             times=question.times,
+            moves_most=question.moves_most,
             went_out=went_out,
             way=way,
             air_credit=air,
@@ -276,6 +281,7 @@ class DayPlanner:
             route=None,
             asked=None,
             times=(),
+            moves_most=0,
             went_out=True,
             way=None,
             air_credit=0.0,
@@ -284,10 +290,12 @@ class DayPlanner:
             after=run.state,
         )
 
-    def _morning_holds(self, run: Run, outcome: DayOutcome, day: int, place: int, first_move: int) -> bool:
-        """Whether the stay from midnight to the next day's first move keeps that day's limits and gates."""
+    def _morning_against(
+        self, run: Run, outcome: DayOutcome, day: int, place: int, first_move: int
+    ) -> Blocked | None:
+        """What speaks against the stay from midnight to the next day's first move; None: nothing."""
         if day + 1 >= len(self.scene.dates):
-            return True
+            return None
         batch, state = run.batch, outcome.after
         hardened = run.hardened or self.hardened(batch, state, day)
         limits = self.limits(batch, state, day + 1, hardened)
@@ -301,8 +309,10 @@ class DayPlanner:
         lamp = float(indoor_quarters(batch, self.garden, self.scene, day + 1)[first_move:].sum())
         light = float(track.light_most_mol[stay].sum()) + lamp
         sun = float(track.sun_clear_h[stay].sum())
-        barred = bool((gate.by_night | gate.heat | gate.chilled)[:first_move].any())
-        return not barred and sun <= limits.sun_h and light <= limits.light_mol
+        barred = gate.carried(self.scene.sunrises[day + 1] - begin)[:first_move]
+        if barred.any():
+            return "unknown" if gate.unknown[:first_move][barred].all() else "weather"
+        return "rule" if sun > limits.sun_h or light > limits.light_mol else None
 
     def _book(self, outcome: DayOutcome, batch: Batch, book: DayBook, minutes: float, table: DayTable) -> None:
         route = outcome.route
@@ -314,6 +324,12 @@ class DayPlanner:
             if place != INSIDE_AT:
                 room = self.scene.tracks[place - 1].room
                 book.book_stay(room, begin, end, batch.trays, table.quarters)
+
+
+def _barred_night(table: DayTable, places: tuple[int, ...]) -> Blocked | None:
+    """Whether gusts, rain or missing hours bar every one of these places after sunset."""
+    dark = table.barred_overnight[:, -1] - table.barred_overnight[:, table.dusk]
+    return "weather" if places and all(dark[place] > 0.0 for place in places) else None
 
 
 def _met_mol(route: Route) -> float | None:

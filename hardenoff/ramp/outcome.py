@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
+from typing import Literal
 
 from hardenoff.night import Judgement, SpotNight
 from hardenoff.ramp.choice import Route
@@ -13,6 +14,8 @@ from hardenoff.ramp.limits import DayLimits
 from hardenoff.ramp.state import State
 from hardenoff.ramp.table import DayTable, Gates
 from hardenoff.records import Stage, Way
+
+Blocked = Literal["weather", "rule", "unknown"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,6 +30,9 @@ class NightOutcome:
     """Empty past the forecast."""
     chosen: str | None
     """The spot where it stays; None: inside."""
+    blocked: Blocked | None = None
+    """Why it is not spent outside though the rule and the low would let it: gusts or rain in the night, the
+    limits of the next morning before anybody can carry, or hours that are missing then."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,6 +50,7 @@ class DayOutcome:
     route: Route | None
     asked: Asked | None
     times: tuple[int, ...]
+    moves_most: int
     went_out: bool
     way: Way | None
     air_credit: float
@@ -54,4 +61,9 @@ class DayOutcome:
     @property
     def is_hold(self) -> bool:
         """Inside though it was its day: a limit or unknown data forbade the outing."""
-        return self.table is not None and not self.went_out and bool(self.times)
+        return self.could_move and not self.went_out
+
+    @property
+    def could_move(self) -> bool:
+        """Whether there was daylight, and a carer for the way out and back."""
+        return self.asked is not None and self.asked.hours > 0.0 and self.moves_most >= 2 and len(self.times) >= 2

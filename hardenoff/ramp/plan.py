@@ -143,6 +143,7 @@ class Planner(DayPlanner):
             route=None,
             asked=None,
             times=(),
+            moves_most=0,
             went_out=False,
             way=None,
             air_credit=0.0,

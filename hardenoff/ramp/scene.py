@@ -34,6 +34,8 @@ STEPS = 3
 """Sun steps in a quarter hour."""
 GUST_AT_PLANT = 0.65
 """Gust 0.5 m above open ground as a share of the 10 m gust (logarithmic profile over short grass)."""
+DAWN_WITHOUT_SUN = 28
+"""07:00 in quarter hours."""
 SETTLED_AIR_C, SETTLED_GUST_M_S = 20.0, 3.0
 SUNSHINE_W_M2 = 120.0
 """WMO threshold of direct sunshine (Guide to Instruments and Methods of Observation, no. 8)."""
@@ -91,6 +93,8 @@ class Scene:
     heard: Heard
     other_nights: dict[date, tuple[tuple[str, NightWeather], ...]]
     """The same nights as other sources have them, with the source; unknown ones are left out."""
+    sunrises: tuple[int, ...]
+    """Quarter hour of sunrise of each date; 07:00 where the sun does not rise."""
     sunsets: tuple[int, ...]
     """Quarter hour of sunset of each date; the day's end where the sun does not set."""
 
@@ -172,8 +176,15 @@ def build_scene(
         nights=_nights(forecast, place, first, nights_through, rises),
         heard=heard,
         other_nights=_other_nights(heard, place, first, nights_through, rises),
+        sunrises=tuple(_dawn(rises[on].sunrise, utc, starts[n]) for n, on in enumerate(dates)),
         sunsets=tuple(_dusk(rises[on].sunset, utc, starts[n + 1]) for n, on in enumerate(dates)),
     )
+
+
+def _dawn(sunrise: datetime | None, origin: datetime, day_begin: int) -> int:
+    if sunrise is None:
+        return day_begin + DAWN_WITHOUT_SUN
+    return max(day_begin, math.ceil((sunrise - origin) / QUARTER))
 
 
 def _dusk(sunset: datetime | None, origin: datetime, day_end: int) -> int:

@@ -19,7 +19,7 @@ INSIDE_AT = 0
 
 
 class Sum(IntEnum):
-    """Rows of the running totals."""
+    """Rows of the running totals; those that the search compares by come first."""
 
     HOURS = 0
     """Sun-up hours outside."""
@@ -30,16 +30,16 @@ class Sum(IntEnum):
     """mol/m2, lamp included."""
     LIGHT_OUT = 5
     """Likely mol/m2 outdoors."""
-    LIGHT_LIKELY = 6
-    """Likely mol/m2, lamp included."""
-    COLD_HOURS = 7
+    COLD_HOURS = 6
     """Hours outside below 15 C."""
-    GUST = 8
-    """Gust-hours at the plant, m/s h: to tell the calmer of two equals."""
-    DARK_HOURS = 9
-    """Hours outside with the sun down: to tell the earlier home of two equals."""
-    BARRED = 10
+    BARRED = 7
     """Quarter hours that a gate forbids."""
+    LIGHT_LIKELY = 8
+    """Likely mol/m2, lamp included."""
+    GUST = 9
+    """Gust-hours at the plant, m/s h: to tell the calmer of two equals."""
+    DARK_HOURS = 10
+    """Hours outside with the sun down: to tell the earlier home of two equals."""
     UNKNOWN = 11
     """Quarter hours without forecast radiation."""
 
@@ -66,8 +66,12 @@ MEASURED = Margins(air_c=0.0, gust=1.0)
 class Gates:
     """Why a spot is barred, quarter hour by quarter hour; True = barred."""
 
-    unknown: Bools
+    air_unknown: Bools
+    gust_unknown: Bools
     cold: Bools
+    """Below the day's least air temperature, with the margin."""
+    chilly: Bools
+    """Below the check limit, or not known: too cold for what the night left outside."""
     heat: Bools
     gust: Bools
     rain: Bools
@@ -76,18 +80,26 @@ class Gates:
 
     @property
     def by_night(self) -> Bools:
-        """The gates that still hold when the night's own verdict stands for the cold."""
-        return self.unknown | self.gust | self.rain | self.full
-
-    @property
-    def but_for_cold(self) -> Bools:
-        """All but the day's least air temperature."""
-        return self.by_night | self.heat | self.chilled
+        """The gates that hold while the night's own verdict stands for cold and for missing temperatures."""
+        return self.gust_unknown | self.gust | self.rain | self.full | self.heat
 
     @property
     def by_day(self) -> Bools:
         """All of them."""
-        return self.but_for_cold | self.cold
+        return self.by_night | self.air_unknown | self.cold | self.chilled
+
+    def carried(self, dawn: int) -> Bools:
+        """For a stay that the night left outside: until an hour after sunrise the night's verdict stands for the
+        cold, then until noon the check limit, then the day's least temperature."""
+        quarter = np.arange(len(self.cold))
+        morning = self.by_night | self.chilled
+        bars = np.where(quarter < len(quarter) // 2, morning | self.chilly, self.by_day)
+        return np.where(quarter < dawn + 4, morning, bars)
+
+    @property
+    def unknown(self) -> Bools:
+        """Temperature or gust is missing."""
+        return self.air_unknown | self.gust_unknown
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,7 +112,7 @@ class DayTable:
     barred_overnight: Floats
     """BARRED for a stay that lasts through the night: after sunset the night's verdict stands for the cold."""
     barred_carried: Floats
-    """BARRED for a stay carried over from the night: until noon the night's verdict stands for the cold."""
+    """BARRED for a stay carried over from the night (`Gates.carried`)."""
     quarters: int
     dusk: int
     """First quarter hour after sunset, counted from the day's begin."""
@@ -132,8 +144,10 @@ def gates(
         warmed = np.logical_or.accumulate(air >= crop.sun_after_cold_night_c)
         wet = ~(rain < crop.heavy_rain_mm_h) | scene.storm[at]
         return Gates(
-            unknown=np.isnan(air) | np.isnan(gust),
+            air_unknown=np.isnan(air),
+            gust_unknown=np.isnan(gust),
             cold=air - margins.air_c < limits.least_air_c,
+            chilly=~(air >= limits.check_below_c),
             heat=(hot > crop.heat_in_c) | (((hot > crop.heat_shade_c) | scene.heat_alert[at]) & sunny),
             gust=(gust * margins.gust > limits.gust_m_s) | (scene.wind_alert[at] & exposed),
             rain=wet if open_sky else never,
@@ -153,8 +167,12 @@ def day_table(
     quarters = at.stop - at.start
     tracks = scene.tracks
     steps = np.zeros((len(Sum), len(tracks) + 1, quarters))
-    steps[Sum.LIGHT_MOST, INSIDE_AT] = indoor_mol if waits is None else waits.light_most_mol[at]
-    steps[Sum.LIGHT_LIKELY, INSIDE_AT] = indoor_mol if waits is None else waits.light_likely_mol[at]
+    steps[[Sum.LIGHT_MOST, Sum.LIGHT_LIKELY], INSIDE_AT] = indoor_mol
+    if waits is not None:
+        dim = np.isnan(waits.light_likely_mol[at])
+        steps[Sum.LIGHT_MOST, INSIDE_AT] = waits.light_most_mol[at]
+        steps[Sum.LIGHT_LIKELY, INSIDE_AT] = np.where(dim, 0.0, waits.light_likely_mol[at])
+        steps[Sum.UNKNOWN, INSIDE_AT] = dim
     hours_up = scene.sun_up[at] / 4.0
     with np.errstate(invalid="ignore"):
         cool = (scene.air_c[at] < COOL_C) / 4.0
@@ -173,10 +191,11 @@ def day_table(
         steps[Sum.BARRED, place] = spot_gates[place - 1].by_day
         steps[Sum.UNKNOWN, place] = unknown & scene.sun_up[at]
     dusk, quarter = scene.sunsets[day] - at.start, np.arange(quarters)
+    dawn = scene.sunrises[day] - at.start
     overnight, carried = np.zeros((2, len(tracks) + 1, quarters))
     for place, spot_gate in enumerate(spot_gates, start=1):
         overnight[place] = np.where(quarter >= dusk, spot_gate.by_night, spot_gate.by_day)
-        carried[place] = np.where(quarter < quarters // 2, spot_gate.but_for_cold, spot_gate.by_day)
+        carried[place] = spot_gate.carried(dawn)
     return DayTable(
         names=("inside", *(track.spot.name for track in tracks)),
         totals=_running(steps),

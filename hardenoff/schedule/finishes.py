@@ -95,7 +95,7 @@ def hold_costs(planner: Planner, batch: Batch, day: DayOutcome, days: Days) -> s
         planner.resume(batch, planner.had_it_gone_out(batch, day), day.date + timedelta(days=1), now),
     )
     if better is None or better >= now:
-        return f"nothing: finish stays {_short(now)}"
+        return f"no delay, finish stays {_short(now)}"
     return f"finish {_short(better)} -> {_short(now)}"
 
 
@@ -104,22 +104,18 @@ def _short(on: date) -> str:
 
 
 def _never(planner: Planner, batch: Batch, days: Days) -> Reason:
-    """Why there is no finish within the days looked at."""
+    """Why there is no finish within the days looked at; the sentence has its numbers in it."""
     last = days[-1].after
     end = batch.rule.length
     if not sun_and_air_done(batch, last):
         axis, value = ("sun", last.sun) if last.sun < last.air else ("air", last.air)
-        return Reason(
-            "never_" + axis, f"no finish in sight under this rule: {axis} stops at", value, float(end), "d"
-        )
+        earns = "too few days with enough sun" if axis == "sun" else "too few days that let it out"
+        text = f"{earns}: it stops at {value:.1f} of the rule's {end} ramp-days"
+        return Reason("never_" + axis, text, value, float(end), "d")
     if last.cold < 1.0:
-        return Reason(
-            "never_nights", "no finish in sight under this rule: no night lets it stay out", last.cold, 2.0, "d"
-        )
-    return Reason(
-        "never_light",
-        "no finish in sight: a clear day at the planting spot is too bright for it",
-        last.light_mol,
-        None,
-        "mol/m2",
+        return Reason("never_nights", "no night in sight lets it stay out", last.cold, 2.0, "d")
+    text = (
+        "a clear day at the planting spot is too bright for its leaves, "
+        f"which by then are used to {last.light_mol:.0f} mol/m² of light a day"
     )
+    return Reason("never_light", text, last.light_mol, None, "mol/m2")

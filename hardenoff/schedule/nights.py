@@ -83,7 +83,9 @@ def _verdict(day: DayOutcome, judged: Judgement) -> tuple[NightVerdict, NightBec
         return "in", "weather"
     if not day.night.allowed:
         return "in", "rule"
-    return "in", "absent" if day.night.absent or not day.times else "none"
+    if day.night.absent or not day.times:
+        return "in", "absent"
+    return "in", day.night.blocked or "none"
 
 
 def _action(planner: Planner, day: DayOutcome, verdict: NightVerdict, now: datetime) -> NightAction:

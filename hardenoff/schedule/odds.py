@@ -56,8 +56,7 @@ def _past_the_table(planner: Planner, days: Sequence[date]) -> Iterator[str]:
     if far:
         yield (
             f"from the night of {_day(far[0].evening)} on, past {last_lead_days():.0f} days, no forecast knows "
-            "more than the season does: odds are widened to the spread of spring nights (that of this place is not "
-            "known)"
+            "more than the season does: odds are widened to the spread of spring nights (this one's is unknown)"
         )
 
 

@@ -17,6 +17,12 @@ from hardenoff.records import Batch
 from hardenoff.schedule.records import Reason
 
 OURS = "hardenoff's own default"
+NOTHING_FITS = Reason("nothing_fits", "no outing fits between the times to carry")
+BLOCKED = {
+    "weather": "gusts, rain or heat in the night or before anybody can carry in the morning",
+    "rule": "the morning's sun before anybody can carry would pass the next day's limit",
+    "unknown": "the forecast has no hours for the morning before anybody can carry",
+}
 TOLD_APART_DAYS = 2
 """How far ahead the lows of other sources are told."""
 BINDS_FROM = 0.85
@@ -31,21 +37,30 @@ def reasons(planner: Planner, batch: Batch, day: DayOutcome) -> tuple[Reason, ..
         return (Reason("not_begun", f"the first outing is on {planner.first_outing(batch)}"),)
     if day.table is None:
         return (Reason("not_recorded", "nothing is known of this day; it is taken as done, at half trust"),)
-    if not day.times and not day.went_out:
-        return (_nobody(planner, batch, day),)
+    if not day.went_out and not day.could_move:
+        return (_no_chance(planner, batch, day),)
     if not planner.scene.is_known(planner.scene.index(day.date)):
         return ()
     if day.went_out:
-        return (*_binding(batch, day), *_sheltered(day), *_shut(planner, day))
-    return (*_shut(planner, day), *_nearest(planner, batch, day))
+        return (*_binding(batch, day), *_sheltered(day), *_night_against(day), *_shut(planner, day))
+    return (*_shut(planner, day), *_nearest(planner, batch, day)) or (NOTHING_FITS,)
 
 
-def _nobody(planner: Planner, batch: Batch, day: DayOutcome) -> Reason:
-    """No time to carry: nobody there, or nobody there long enough."""
-    if not planner.garden.carer.spans(day.date):
+def _no_chance(planner: Planner, batch: Batch, day: DayOutcome) -> Reason:
+    """Why there was no outing to choose: no daylight, nobody there, or nobody there long enough."""
+    carer = planner.garden.carer
+    if planner.scene.sun_up_h(planner.scene.index(day.date)) <= 0.0:
+        return Reason("no_daylight", "the sun does not rise")
+    if not carer.spans(day.date):
         return Reason("absent", "nobody is there to carry")
-    minutes = carrying_minutes(batch, planner.garden.carer)
-    return Reason("carer_busy", "no time is left to carry this batch, which takes", minutes / 60.0, None, "h")
+    if carer.moves_per_day < 2:
+        return Reason(
+            "carer_short", "moves_per_day leaves no move for the way back", carer.moves_per_day, 2.0, "1"
+        )
+    minutes = carrying_minutes(batch, carer)
+    return Reason(
+        "carer_short", "no move windows for the way out and back; one carry takes", minutes / 60.0, None, "h"
+    )
 
 
 def warnings(planner: Planner, batch: Batch, day: DayOutcome) -> tuple[Reason, ...]:
@@ -100,7 +115,7 @@ def _second_lows(planner: Planner, day: DayOutcome) -> Iterator[Reason]:
     if (day.date - planner.today).days > TOLD_APART_DAYS:
         return
     for provider, night in planner.scene.other_nights.get(day.date, ()):
-        text = f"{provider} has this night's low at (the colder source decides about harm)"
+        text = f"{provider} expects a low of"
         yield Reason("second_low", text, night.air_low_c, None, "degC")
 
 
@@ -169,6 +184,12 @@ def _sheltered(day: DayOutcome) -> Iterator[Reason]:
     )
 
 
+def _night_against(day: DayOutcome) -> Iterator[Reason]:
+    """Why a night that rule and low would allow is spent inside."""
+    if day.night.allowed and day.night.chosen is None and day.night.blocked is not None:
+        yield Reason("night_" + day.night.blocked, f"inside tonight: {BLOCKED[day.night.blocked]}")
+
+
 # --- what is shut ------------------------------------------------------------------------------------
 
 
@@ -204,7 +225,7 @@ def _gate_reason(
         low = float(np.min(air[hit]))
         return Reason(
             "cold",
-            f"air too cold {hours}{where} (the margin of a forecast kept in hand)",
+            f"air too cold {hours}{where}, with a margin",
             low,
             least_air,
             "degC",
@@ -264,14 +285,12 @@ def _nearest(planner: Planner, batch: Batch, day: DayOutcome) -> Iterator[Reason
     sun, light = near.sums[Sum.SUN_CLEAR], near.sums[Sum.LIGHT_MOST]
     if near.sums[Sum.BARRED] > 0.0:
         hours = near.sums[Sum.BARRED] / 4.0
-        yield Reason("nearest", f"{label}, but for the gates above", float(hours), 0.0, "h")
+        yield Reason("nearest", f"{label}, forbidden for", float(hours), 0.0, "h")
     if sun > day.limits.sun_h:
-        text = (
-            f"{label}: direct sun if clear; a layer that passes {day.limits.sun_h / sun:.0%} of the sun would do"
-        )
+        text = f"{label}, under shade that passes {day.limits.sun_h / sun:.0%}; without it direct sun if clear"
         yield Reason("nearest_sun", text, float(sun), day.limits.sun_h, "h")
     if light > day.limits.light_mol:
-        text = f"{label}: light if clear; a layer that passes {day.limits.light_mol / light:.0%} of it would do"
+        text = f"{label}, under shade that passes {day.limits.light_mol / light:.0%}; without it light if clear"
         yield Reason("nearest_light", text, float(light), day.limits.light_mol, "mol/m2")
 
 
