@@ -159,6 +159,12 @@ def test_the_trace_sees_what_it_looks_for(harm: str, tmp_path: Path) -> None:
     assert traced(tmp_path, TRACED.replace("run()", harm)).returncode == 99
 
 
+def test_its_last_line_says_that_all_is_invented() -> None:
+    """On stdout, below the credit that a real forecast would be due; JSON stays JSON."""
+    assert run("demo").splitlines()[-1] == "Garden and forecast are invented. For your own: hardenoff init"
+    assert json.loads(run("demo", "--json"))["schema"] == "hardenoff.today/1"
+
+
 def test_importing_it_loads_nothing_heavy() -> None:
     """No pandas before somebody asks for the demo."""
     code = "import sys, hardenoff.demo; print([m for m in ('pandas', 'numpy', 'pvlib') if m in sys.modules])"

@@ -7,6 +7,8 @@ import tomllib
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
+from types import SimpleNamespace
+from typing import TYPE_CHECKING, cast
 from zoneinfo import ZoneInfo
 
 import numpy as np
@@ -16,6 +18,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from sample_schedule import (
     CREDIT,
+    HOLD_REASON,
     NOW,
     TODAY,
     ZONE,
@@ -37,10 +40,26 @@ from sample_schedule import (
 from hardenoff.errors import UsageError
 from hardenoff.forecast.hours import COLUMN_NAMES, Forecast, Origin
 from hardenoff.garden import Advice, GardenReport, garden_from_text
-from hardenoff.schedule.records import Day, ForecastNote, Move, NightAnswer, Placement, Reason, Schedule, StripHour
+from hardenoff.ramp.state import State
+from hardenoff.schedule import finishes
+from hardenoff.schedule.records import (
+    Day,
+    Finish,
+    ForecastNote,
+    Move,
+    NightAnswer,
+    Placement,
+    Reason,
+    Schedule,
+    StripHour,
+)
 from hardenoff.sun.windows import SunDay, SunWindow
 from hardenoff.views import answers, footer, hours, plan, report, sun, today, tonight, words
 from hardenoff.views import strip as strips
+
+if TYPE_CHECKING:
+    from hardenoff.ramp.outcome import DayOutcome
+    from hardenoff.ramp.plan import Planner
 
 ESCAPE = re.compile(r"\x1b\[[0-9;]*m")
 ALL_VIEWS = pytest.mark.parametrize("view", [today, tonight, plan], ids=["today", "tonight", "plan"])
@@ -232,7 +251,7 @@ def test_today_opens_with_the_answer() -> None:
     assert text.splitlines()[0] == (
         "Peppers and basil: out 07:15 (carport), in 18:00; sheltered. "
         "Direct sun 0:20 likely, 0:21 if clear, limit 0:25. "
-        "Gusts to 21 mph at 13:00, 5 mph at the plants. "
+        "Gusts 21 mph at 13:00, 5 at the plants. "
         "Tonight inside: 46°F in the air, limit 55°F."
     )
 
@@ -244,11 +263,45 @@ def test_batches_with_different_answers_have_their_own_lines() -> None:
     assert (first.partition(":")[0], second.partition(":")[0]) == ("Peppers", "Basil")
 
 
-def test_a_hold_says_why_and_what_it_costs() -> None:
-    """In the very answer, not only further down."""
-    line = today.render(today_of(squash()), width=240).splitlines()[0]
-    assert line.startswith("Squash: hold, inside today. Too cold all day for an outing: 43°F, limit 50°F.")
-    assert "Costs: finish Thu 13 May -> Fri 14 May." in line
+NEAREST = Reason("nearest_sun", "nearest option: wall 09:00-11:00, direct sun if clear", 2.0, 1.0, "h")
+
+
+def test_a_hold_says_what_it_costs_then_what_comes_nearest_then_why() -> None:
+    """In the very answer, not only further down, and first what can be acted on."""
+    line = today.render(today_of(squash(reasons=(HOLD_REASON, NEAREST))), width=240).splitlines()[0]
+    assert line.startswith(
+        "Squash: hold, inside today. Costs: finish Thu 13 May -> Fri 14 May. "
+        "Nearest option: wall 09:00-11:00, direct sun if clear: 2:00, limit 1:00. "
+        "Too cold all day for an outing: 43°F, limit 50°F."
+    )
+
+
+def test_no_limit_of_zero_is_told_of_a_forbidden_stay() -> None:
+    """How long it is forbidden says it all."""
+    said = words.reason(Reason("nearest", "nearest option: hut 07:00-09:00, forbidden for", 1.5, 0.0, "h"), "us")
+    assert said == "nearest option: hut 07:00-09:00, forbidden for 1:30"
+
+
+@pytest.mark.parametrize(
+    ("first", "begins"),
+    [
+        (at(11, 45), "out 11:45 (carport)"),
+        (at(12), "out this afternoon 12:00 (carport)"),
+        (at(16, 45), "out this afternoon 16:45 (carport)"),
+        (at(17), "out this evening 17:00 (carport)"),
+    ],
+)
+def test_an_outing_later_today_says_so_early(first: datetime, begins: str) -> None:
+    """Who stands there in the morning with a tray in hand need not wait for the number."""
+    later = peppers(placements=(Placement("carport", first, at(20, 30)),))
+    assert answers.outing(later) == f"{begins}, in 20:30; sheltered."
+
+
+def test_the_answer_for_a_batch_fits_three_lines() -> None:
+    """At 80 columns, in the longest of ordinary cases."""
+    for batch in (peppers(), leeks(), squash()):
+        lines = today.render(today_of(batch), width=80).splitlines()
+        assert lines.index("") <= 3
 
 
 def test_an_unknown_night_is_never_out() -> None:
@@ -261,14 +314,39 @@ def test_the_leaf_is_named_where_the_air_alone_would_pass() -> None:
     """Air over the check limit, and still brought in: the leaf's number explains it."""
     clear = night(air_low_c=11.0, check_below_c=10.0, leaf_low_c=4.0, harm_below_c=5.0)
     said = answers.tonight(clear, "metric")
-    assert said == "Tonight inside: 11°C in the air, limit 10°C; 4°C at the leaf, harm below 5°C."
+    assert said == "Tonight inside: 4°C at the leaf, harm below 5°C; 11°C in the air."
+
+
+@pytest.mark.parametrize(
+    ("odds", "said"),
+    [
+        ((0.3, 0.16), "6°C at the leaf, 16 % odds of harm, below 5°C"),
+        ((0.42, 0.02), "11°C in the air, 42 % odds of less than 10°C"),
+    ],
+)
+def test_the_odds_are_told_where_both_lows_would_pass(odds: tuple[float, float], said: str) -> None:
+    """A low above its limit is no reason to bring in: the odds are; risks are 0.5 and 0.1 unless set (ours)."""
+    close = night(air_low_c=11.0, check_below_c=10.0, leaf_low_c=6.0, odds_check=odds[0], odds_harm=odds[1])
+    assert answers.night_numbers(close, "metric") == said
+
+
+def test_the_leaf_is_named_under_a_cover_too() -> None:
+    """A cover has no bad weather as its cause, and still is there because of the leaf."""
+    covered = night(air_low_c=0.5, check_below_c=-2.0, leaf_low_c=-4.5, harm_below_c=-4.0, verdict="cover")
+    said = answers.tonight(replace(covered, because="none"), "metric")
+    assert "-4.5°C at the leaf, harm below -4°C" in said
 
 
 @pytest.mark.parametrize(
     ("changes", "begins"),
     [
-        ({"because": "rule", "verdict": "in"}, "Tonight inside, nights out come later in the ramp: 46°F"),
-        ({"because": "absent", "verdict": "in"}, "Tonight inside, nobody is there to carry: 46°F"),
+        ({"because": "rule", "verdict": "in"}, "Tonight inside: no night out is due, low 46°F."),
+        ({"because": "absent", "verdict": "in"}, "Tonight inside: nobody is there to carry, low 46°F."),
+        ({"because": "none", "verdict": "in"}, "Tonight inside: low 46°F."),
+        (
+            {"check_below_c": 7.0, "odds_check": 0.2, "odds_harm": 0.02},
+            "Tonight inside: other weather is against it, low 46°F.",
+        ),
         ({"because": "none", "verdict": "out"}, "Tonight out (carport): 46°F"),
         ({"because": "none", "verdict": "cover"}, "Tonight out under the cover (carport): 46°F"),
     ],
@@ -299,6 +377,20 @@ def test_a_night_out_runs_over_both_ends_of_the_day() -> None:
 def test_sun_of_unknown_cloud_is_not_zero() -> None:
     """Likely hours that are not known are said to be so."""
     assert "Direct sun unknown likely, 0:21 if clear" in answers.sun(peppers(direct_sun_hours_likely=None))
+    assert "No direct sun" not in answers.sun(peppers(direct_sun_hours_likely=None, direct_sun_hours_if_clear=0.0))
+
+
+@pytest.mark.parametrize(
+    ("likely", "clear", "said"),
+    [
+        (0.0, 0.0, "No direct sun."),
+        (0.35, 0.35, "Direct sun 0:21, limit 0:25."),
+        (0.0, 0.35, "Direct sun 0:00 likely, 0:21 if clear, limit 0:25."),
+    ],
+)
+def test_hours_of_sun_are_not_said_twice(likely: float, clear: float, said: str) -> None:
+    """One number where both are the same, none where there is none."""
+    assert answers.sun(peppers(direct_sun_hours_likely=likely, direct_sun_hours_if_clear=clear)) == said
 
 
 @pytest.mark.parametrize("none", [None, 24.0])
@@ -310,7 +402,7 @@ def test_a_day_without_a_sun_limit_says_so(none: float | None) -> None:
 def test_gusts_are_those_of_the_hours_outside() -> None:
     """A storm while they are inside is no news; the plant's gust stands beside the forecast's."""
     calm_outside = strip(out=(7, 12), spot="carport", sun={})
-    assert answers.gusts(calm_outside, "us") == "Gusts to 9 mph at 07:00, 2 mph at the plants."
+    assert answers.gusts(calm_outside, "us") == "Gusts 9 mph at 07:00, 2 at the plants."
 
 
 def test_unknown_gusts_are_said_to_be_unknown() -> None:
@@ -329,14 +421,29 @@ ALERT = Reason("alert", "Freeze Warning in force: plants that are not hardy come
 
 
 def test_an_alert_is_in_the_answer() -> None:
-    """Of the morning check and of the cold watch, with its source further down."""
+    """Of the morning check and of the cold watch, with whose it is; in the cold watch it comes first."""
     nights = (watched(TODAY, False, {"peppers": night()}),)
     alerted = replace(nights[0].batches[0], reasons=(ALERT,))
     schedule = today_of(peppers(warnings=(ALERT,)), nights=(replace(nights[0], batches=(alerted,)),))
-    said = "Freeze Warning in force: plants that are not hardy come in."
+    said = "Freeze Warning in force: plants that are not hardy come in (a weather service)."
     assert said in today.render(schedule, width=300).splitlines()[0]
-    assert said in tonight.render(schedule, width=300).splitlines()[1]
-    assert "a weather service" in today.render(schedule, width=300)
+    assert f"Peppers: {said} 46°F in the air" in tonight.render(schedule, width=300).splitlines()[1]
+
+
+SECOND = Reason("second_low", "met-norway expects a low of", 5.0, None, "degC")
+
+
+def test_a_second_source_is_told_beside_the_verdict() -> None:
+    """Its low in the same line, not again below the table, and what it is good for."""
+    nights = (watched(TODAY, False, {"leeks": leeks().night or night()}),)
+    with_second = replace(nights[0].batches[0], reasons=(SECOND,))
+    schedule = today_of(leeks(), nights=(replace(nights[0], batches=(with_second,)),))
+    text = tonight.render(schedule, width=300)
+    line = squeezed(text.splitlines()[1])
+    assert line == "stays out Leeks: 46°F in the air, limit 36°F (long bed); met-norway expects a low of 41°F."
+    assert text.count("met-norway") == 1
+    assert "the colder decides about harm" in text
+    assert "the colder decides" not in tonight.render(sample(), width=300)
 
 
 @pytest.mark.parametrize(
@@ -450,9 +557,29 @@ def rows(text: str) -> dict[str, str]:
     found: dict[str, str] = {}
     for line in text.splitlines():
         label = line[: strips.LABEL].strip()
-        if label in ("place", "sun", "air", "gust", "plant") and label not in found:
+        if label == "gust" and "place" in found:
+            label = "gust there"
+        if label in ("place", "sun", "air", "gust", "gust there") and label not in found:
             found[label] = line[strips.LABEL :]
     return found
+
+
+def test_the_weather_is_drawn_once_for_all() -> None:
+    """One row of air; the gusts of the forecast, then those at each batch's plants, both as far as it is out."""
+    moved = basil(
+        placements=(Placement("carport", at(8), at(18)),), strip=strip(out=(8, 18), spot="carport", sun={})
+    )
+    text = today.render(today_of(peppers(), moved, squash(strip=strip(out=(0, 0), spot="", sun={}))), width=80)
+    labels = [line[: strips.LABEL].strip() for line in text.splitlines()]
+    drawn = [label for label in labels if label in ("air", "gust", "place", "sun")]
+    assert drawn == ["air", "gust", "place", "sun", "gust", "place", "sun", "gust", "place"]
+
+
+def test_batches_in_different_weather_have_their_own() -> None:
+    """Should one stand where the air is another, it is not shown the first one's."""
+    colder = tuple(replace(hour, air_c=-9.0) for hour in strip(out=(0, 24), spot="long bed", sun={}))
+    text = today.render(today_of(peppers(), leeks(strip=colder)), width=80)
+    assert text.count("\nair ") == 2
 
 
 def test_the_strip_is_exact_to_the_quarter_hour_where_there_is_room() -> None:
@@ -473,8 +600,8 @@ def test_the_strip_has_minutes_of_sun_and_no_zeros() -> None:
 
 
 def test_gusts_at_the_plant_are_blank_inside() -> None:
-    """11 hours outside, 11 numbers."""
-    assert len(rows(today.render(today_of(peppers()), width=80))["plant"].split()) == 11
+    """11 hours outside, 11 numbers: 9.4 m/s x 0.26 is 5 mph, and 4 m/s is 2."""
+    assert rows(today.render(today_of(peppers()), width=80))["gust there"].split() == [*"222222", *"55555"]
 
 
 def test_missing_air_is_a_question_mark_in_the_strip() -> None:
@@ -598,19 +725,64 @@ def test_the_plan_has_one_row_a_day() -> None:
     assert squeezed(row) == "Wed 5 May 07:15-18:00 carport; sheltered 0:20 0:21 0:25 1.8 in 46/55"
 
 
-def test_a_hold_row_says_why_and_what_it_costs() -> None:
+def test_a_hold_row_says_what_it_costs_and_why() -> None:
     """Under one another where the row is too narrow."""
     lines = plan_lines(sample(), width=80)
     first = next(number for number, line in enumerate(lines) if "Thu 6 May" in line)
-    assert "HOLD: too cold all day for an outing: 43°F, limit" in lines[first]
-    assert squeezed(lines[first + 1]) == "50°F; finish Thu 13 May -> Fri 14 May"
+    assert "HOLD; finish Thu 13 May -> Fri 14 May; too cold all" in lines[first]
+    assert squeezed(lines[first + 1]) == "day for an outing: 43°F, limit 50°F"
 
 
-def test_days_of_odds_carry_a_mark_and_a_percentage() -> None:
-    """Past day 6 the night is a likelihood, not a verdict."""
-    row = next(line for line in plan_lines(sample()) if "Wed 12 May" in line)
-    assert row.startswith("~ ")
-    assert row.endswith("in 40 %")
+def test_a_row_breaks_between_two_places() -> None:
+    """Not after a time or inside a name, unless the name is longer than a line."""
+    places = (Placement("roof, cloth", at(6, 30), at(17, 45)), Placement("roof, open", at(17, 45), at(21)))
+    lines = plan_lines(today_of(peppers(placements=places, way="longer")), width=80)
+    first = next(number for number, line in enumerate(lines) if "Wed 5 May" in line)
+    assert "06:30-17:45 roof, cloth; " in lines[first]
+    assert lines[first + 1].strip() == "17:45-21:00 roof, open"
+
+
+NIGHT_CELLS = [
+    ({}, "in 8/13"),
+    ({"because": "rule"}, "in (8)"),
+    ({"because": "absent"}, "in (8)"),
+    ({"verdict": "out", "because": "none", "check_below_c": 2.0}, "out 8/2"),
+    ({"check_below_c": 7.0, "leaf_low_c": 4.0}, "in leaf 4/5"),
+    ({"check_below_c": 7.0, "leaf_low_c": 4.8}, "in leaf 4.8/5"),
+    ({"check_below_c": 7.0, "leaf_low_c": 6.0, "odds_check": 0.3, "odds_harm": 0.16}, "in, 16 % harm"),
+    ({"check_below_c": 7.0, "leaf_low_c": 6.0, "odds_check": 0.42, "odds_harm": 0.01}, "in, 42 % cold"),
+    ({"check_below_c": 7.0, "leaf_low_c": 6.0, "odds_check": 0.2, "odds_harm": 0.02}, "in (8)"),
+    ({"check_below_c": 7.0, "leaf_low_c": 4.0, "verdict": "cover", "because": "none"}, "cover leaf 4/5"),
+]
+ODDS_CELLS = [
+    ({"verdict": "out", "because": "none", "odds_check": 0.0, "odds_harm": 0.0}, "0 % cold"),
+    ({"odds_check": 0.83}, "83 % cold"),
+    ({"because": "rule", "check_below_c": 7.0, "odds_check": 0.3}, "30 % cold"),
+    ({"check_below_c": 7.0, "leaf_low_c": 6.0, "odds_check": 0.3, "odds_harm": 0.16}, "16 % harm"),
+]
+
+
+@pytest.mark.parametrize(
+    ("certainty", "changes", "cell"),
+    [("forecast", *case) for case in NIGHT_CELLS] + [("odds", *case) for case in ODDS_CELLS],
+)
+@pytest.mark.parametrize("width", [80, 120])
+def test_the_night_s_cell_shows_what_decides(
+    certainty: str, changes: dict[str, object], cell: str, width: int
+) -> None:
+    """At the end of its own line, never broken: no low that passes; past day 6 odds, no verdict."""
+    day = Day(TODAY, certainty, (peppers(night=night(**changes)),))  # type: ignore[arg-type]
+    lines = plan_lines(sample(days=(day,), units="metric", finishes=()), width=width)
+    row = next(line for line in lines if "Wed 5 May" in line)
+    assert row.endswith(f" 1.8 {cell}")
+    assert row.startswith("~ " if certainty == "odds" else "  ")
+
+
+def test_an_alert_is_named_where_the_lows_would_pass() -> None:
+    """Neither a low nor its odds is the reason then."""
+    mild = night(air_low_c=14.0, leaf_low_c=13.0, odds_check=0.1, odds_harm=0.0)
+    lines = plan_lines(today_of(peppers(night=mild, warnings=(ALERT,))))
+    assert next(line for line in lines if "Wed 5 May" in line).endswith("in, alert")
 
 
 def test_a_day_beyond_the_forecast_has_no_verdict() -> None:
@@ -649,6 +821,42 @@ def test_a_plan_without_an_end_says_why() -> None:
     """Never, and the reason."""
     text = squeezed(plan.render(sample(), width=100))
     assert "Never hardened under this rule: the rule's last days ask for more sun than any spot here gets." in text
+
+
+@pytest.mark.parametrize(
+    ("code", "text", "value", "limit", "unit"),
+    [
+        ("never_light", "too bright for leaves used to 5 mol/m² of light a day", 5.0, None, "mol/m2"),
+        ("never_sun", "too few days with enough sun: it stops at 8.2 of the rule's 12 ramp-days", 8.2, 12.0, "d"),
+    ],
+)
+def test_a_never_has_its_number_where_the_sentence_puts_it(
+    code: str, text: str, value: float, limit: float | None, unit: str
+) -> None:
+    """Not once more behind it, where nobody could tell what it is of."""
+    endless = Finish("squash", None, None, None, None, reasons=(Reason(code, text, value, limit, unit),))
+    said = squeezed(plan.render(today_of(squash(), finishes=(endless,)), width=120))
+    assert f"Never hardened under this rule: {text}. day where" in said
+
+
+@pytest.mark.parametrize(
+    ("ends", "code", "said"),
+    [
+        (State(air=9.0, sun=8.21), "never_sun", "enough sun: it stops at 8.2 of the rule's 12 ramp-days"),
+        (State(air=3.0, sun=8.0), "never_air", "let it out: it stops at 3.0 of the rule's 12 ramp-days"),
+        (State(air=12.0, sun=12.0), "never_nights", "no night in sight lets it stay out"),
+        (State(air=12.0, sun=12.0, cold=2.0, light_mol=5.2), "never_light", "used to 5 mol/m² of light a day"),
+    ],
+)
+def test_each_never_says_what_its_number_is(ends: State, code: str, said: str) -> None:
+    """In a sentence that stands alone; the number is there for programs as well."""
+    text = RICH.replace('"leek"', '"tomato"')
+    batch = garden_from_text(Path("garden.toml"), text).batches[0]
+    last = cast("DayOutcome", SimpleNamespace(after=ends))
+    reason = finishes._never(cast("Planner", None), batch, (last,))
+    assert reason.code == code
+    assert said in reason.text
+    assert reason.value is not None
 
 
 def test_one_known_date_is_not_called_certain() -> None:

@@ -8,7 +8,9 @@ from pathlib import Path
 from hardenoff.cli import load
 from hardenoff.cli.morning import show_today
 from hardenoff.cli.options import Shared, takes_shared
-from hardenoff.cli.output import remark
+from hardenoff.cli.output import answer, remark
+
+INVENTED = "\nGarden and forecast are invented. For your own: hardenoff init\n"
 
 
 @takes_shared
@@ -27,4 +29,4 @@ def demo(shared: Shared) -> None:
         options = ", ".join(f"--{name.replace('_', '-')}" for name in unused)
         remark(f"the demo brings its own garden and forecast and writes nothing: {options} not used")
     if not shared.json:
-        remark("\nAn invented garden. For your own: hardenoff init")
+        answer(INVENTED)

@@ -1,24 +1,38 @@
-"""The answer for one batch and one day in a sentence or two: where, sun, wind, water, tonight."""
+"""The answer for one batch and one day in three lines to be read aloud: where and when, sun, wind, tonight."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
 from datetime import datetime
+from typing import Literal
 
-from hardenoff.records import INSIDE, UnitSystem
+from hardenoff.records import INSIDE, Risk, UnitSystem
 from hardenoff.schedule.records import BatchDay, NightAnswer, Placement, Reason, StripHour
 from hardenoff.views import words
 
 WHOLE_DAY_H = 24.0
-NIGHT_WHY = {
-    "rule": ", nights out come later in the ramp",
-    "absent": ", nobody is there to carry",
+NOON, EVENING = 12, 17
+"""Hours from which a first outing is called this afternoon's and this evening's."""
+NEAREST = ("nearest", "nearest_sun", "nearest_light")
+"""Codes of what comes nearest to an outing on a day inside."""
+WHATEVER_THE_LOW = {
+    "rule": "no night out is due",
+    "absent": "nobody is there to carry",
+    "weather": "other weather is against it",
+    "unknown": "the morning after is unknown",
 }
+"""Why they are inside where the low would let them stay out."""
+DEFAULT_RISK = Risk()
+NEAR_RISK = 0.5
+"""Odds of less than this share of the default risk are not taken for the cause: a grower may take less risk."""
+
+Decider = Literal["air", "leaf", "cold odds", "harm odds", "other"]
+"""What decides a night: a low against its limit, its odds where the low itself would pass, or no low at all."""
 
 
 def answer(batch: BatchDay, units: UnitSystem) -> str:
     """Everything a person in the doorway needs, the verdict as its first word."""
-    parts = [outing(batch), *([_why_not(batch, units)] if batch.verdict != "out" else [])]
+    parts = [outing(batch), *(_why_not(batch, units) if batch.verdict != "out" else [])]
     if batch.verdict == "out":
         parts += [sun(batch), gusts(batch.strip, units)]
     if batch.water_by is not None:
@@ -30,8 +44,12 @@ def answer(batch: BatchDay, units: UnitSystem) -> str:
 
 
 def alerts(said: Iterable[Reason]) -> list[str]:
-    """Official alerts that decide something, each as a sentence."""
-    return [f"{words.opening(why.text)}." for why in said if why.code == "alert"]
+    """Official alerts that decide something, each as a sentence with whose it is."""
+    return [f"{words.opening(why.text)}{_by(why.source)}." for why in said if why.code == "alert"]
+
+
+def _by(source: str | None) -> str:
+    return "" if source is None else f" ({source})"
 
 
 # --- the day ---------------------------------------------------------------------------------------
@@ -68,30 +86,36 @@ def path(placements: tuple[Placement, ...]) -> str:
 
 def _first_step(place: Placement) -> str:
     if not _is_midnight(place.start):
-        return f"out {words.clock(place.start)} ({place.spot})"
+        return f"out {_later(place.start)}{words.clock(place.start)} ({place.spot})"
     return f"out all day ({place.spot})" if _is_midnight(place.end) else f"out since the night ({place.spot})"
+
+
+def _later(start: datetime) -> str:
+    """Said before the time where the tray can stay where it is this morning."""
+    return "this evening " if start.hour >= EVENING else "this afternoon " if start.hour >= NOON else ""
 
 
 def _is_midnight(at: datetime) -> bool:
     return (at.hour, at.minute) == (0, 0)
 
 
-def _why_not(batch: BatchDay, units: UnitSystem) -> str:
-    """The first reason against an outing, and what the day costs."""
-    said = [f"{words.opening(words.reason(batch.reasons[0], units))}."] if batch.reasons else []
-    if batch.hold_costs is not None:
-        said.append(f"Costs: {batch.hold_costs}.")
-    return " ".join(said)
+def _why_not(batch: BatchDay, units: UnitSystem) -> list[str]:
+    """What the day costs and what comes nearest to an outing, which can be acted on; then what forbids it."""
+    nearest = [why for why in batch.reasons if why.code in NEAREST][:1]
+    forbids = [why for why in batch.reasons if why.code not in NEAREST][:1]
+    costs = [] if batch.hold_costs is None else [f"Costs: {batch.hold_costs}."]
+    return [*costs, *(f"{words.opening(words.reason(why, units))}." for why in (*nearest, *forbids))]
 
 
 def sun(batch: BatchDay) -> str:
-    """Likely, if clear, limit: three numbers that belong together."""
+    """Likely, if clear, limit: three numbers that belong together; the first two once where they are the same."""
+    likely = words.duration(batch.direct_sun_hours_likely)
+    clear = words.duration(batch.direct_sun_hours_if_clear)
+    if likely == clear == words.duration(0.0):
+        return "No direct sun."
     limit = sun_limit(batch)
-    return (
-        f"Direct sun {words.duration(batch.direct_sun_hours_likely)} likely, "
-        f"{words.duration(batch.direct_sun_hours_if_clear)} if clear, "
-        f"{'no limit' if limit is None else f'limit {limit}'}."
-    )
+    hours = likely if likely == clear else f"{likely} likely, {clear} if clear"
+    return f"Direct sun {hours}, {'no limit' if limit is None else f'limit {limit}'}."
 
 
 def sun_limit(batch: BatchDay) -> str | None:
@@ -109,8 +133,8 @@ def gusts(strip: tuple[StripHour, ...], units: UnitSystem) -> str:
     if not known:
         return "Gusts unknown."
     gust, hour = max(known, key=lambda pair: pair[0])
-    at_plant = words.speed(hour.gust_at_plant_m_s, units)
-    return f"Gusts to {words.speed(gust, units)} at {words.clock(hour.at)}, {at_plant} at the plants."
+    at_plant = words.number_only(hour.gust_at_plant_m_s, "speed", units)
+    return f"Gusts {words.speed(gust, units)} at {words.clock(hour.at)}, {at_plant} at the plants."
 
 
 # --- the night -------------------------------------------------------------------------------------
@@ -122,15 +146,43 @@ def tonight(night: NightAnswer, units: UnitSystem) -> str:
     place = {"out": f"out{where}", "cover": f"out under the cover{where}"}.get(night.verdict, "inside")
     if night.air_low_c is None:
         return f"Tonight {place}: the low is unknown, keep them inside."
-    return f"Tonight {place}{NIGHT_WHY.get(night.because, '')}: {night_numbers(night, units)}."
+    return f"Tonight {place}: {night_numbers(night, units)}."
 
 
 def night_numbers(night: NightAnswer, units: UnitSystem) -> str:
-    """The number that decides beside its limit: the air's, or the leaf's where the air alone would pass."""
+    """The number that decides beside its limit; the cause, with the low, where no number does."""
     air, check = words.temperatures(night.air_low_c, night.check_below_c, units)
-    said = f"{air} in the air, limit {check}"
-    air_passes = night.air_low_c is not None and night.air_low_c >= night.check_below_c
-    if night.verdict in ("in", "cover") and night.because == "weather" and air_passes:
-        leaf, harm = words.temperatures(night.leaf_low_c, night.harm_below_c, units)
-        said += f"; {leaf} at the leaf, harm below {harm}"
-    return said
+    leaf, harm = words.temperatures(night.leaf_low_c, night.harm_below_c, units)
+    match decided_by(night):
+        case "air":
+            return f"{air} in the air, limit {check}"
+        case "leaf":
+            return f"{leaf} at the leaf, harm below {harm}; {air} in the air"
+        case "harm odds":
+            return f"{leaf} at the leaf, {words.percent(night.odds_harm)} odds of harm, below {harm}"
+        case "cold odds":
+            return f"{air} in the air, {words.percent(night.odds_check)} odds of less than {check}"
+        case "other":
+            low = words.temperature(night.air_low_c, units)
+            return ", ".join(part for part in (WHATEVER_THE_LOW.get(night.because), f"low {low}") if part)
+
+
+def decided_by(night: NightAnswer) -> Decider:
+    """What to show of a night whose low is known."""
+    if night.verdict == "in" and night.because != "weather":
+        return "other"
+    if night.verdict == "out" or night.air_low_c is None or night.air_low_c < night.check_below_c:
+        return "air"
+    if night.leaf_low_c is None or night.leaf_low_c < night.harm_below_c:
+        return "leaf"
+    return _odds_decide(night)
+
+
+def _odds_decide(night: NightAnswer) -> Decider:
+    """The odds that are nearer to the risk taken by default; neither, if both are far from it."""
+    if night.odds_harm is None or night.odds_check is None:
+        return "other"
+    harm, check = night.odds_harm / DEFAULT_RISK.harm, night.odds_check / DEFAULT_RISK.check
+    if max(harm, check) <= NEAR_RISK:
+        return "other"
+    return "harm odds" if harm > check else "cold odds"

@@ -7,15 +7,16 @@ from collections.abc import Iterator
 from rich.console import RenderableType
 from rich.text import Text
 
-from hardenoff.records import UnitSystem
 from hardenoff.schedule.records import Finish, Schedule
 from hardenoff.views import footer, words
-from hardenoff.views.plan_rows import Row, headings, laid_out, rows
+from hardenoff.views.plan_rows import Row, headings, laid_out, room_for_places, rows
 from hardenoff.views.terminal import HEADING, QUIET, WAIT, drawn, heading
 
 KEY = (
     "sun, clear, limit: hours of direct sun that are likely, if clear, allowed. ramp: ramp-days so far. "
-    "night: the air there/its limit. ~ past day 6, a likelihood (night: odds of bringing in). "
+    "night: the low of the air there/its limit; leaf: of the leaf, where that decides; (12): a low that would do, "
+    "but no night out is due, nobody is there or other weather is against it. "
+    "~ past day 6; 40 % cold: the chance that the air falls below its limit; 15 % harm: that the leaf does. "
     "? past the forecast, no verdict."
 )
 
@@ -25,8 +26,10 @@ def render(schedule: Schedule, width: int = 80, colour: bool = False) -> str:
     parts: list[RenderableType] = []
     for batches, days in _alike(schedule):
         parts += [heading(words.opening(words.names(batches))), *_ends(schedule, batches)]
-        parts += [Text(laid_out(headings(schedule.units), width), style=HEADING)]
-        parts += [Text(laid_out(row, width), style=_style(row)) for row in days]
+        title = headings(schedule.units)
+        room = room_for_places((title, *days), width)
+        parts += [Text(laid_out(title, room), style=HEADING)]
+        parts += [Text(laid_out(row, room), style=_style(row)) for row in days]
     parts += [*footer.changed_lines(schedule), *footer.forecast_lines(schedule), Text(KEY, style=QUIET)]
     return drawn(parts, width=width, colour=colour).lstrip("\n")
 
@@ -48,17 +51,17 @@ def _ends(schedule: Schedule, batches: list[str]) -> Iterator[RenderableType]:
     said: dict[str, list[str]] = {}
     for finish in schedule.finishes:
         if finish.batch in batches:
-            said.setdefault(_end(finish, schedule.units), []).append(finish.batch)
+            said.setdefault(_end(finish), []).append(finish.batch)
     for sentence, some in said.items():
         yield Text(sentence if len(said) == 1 else f"{words.opening(words.names(some))}: {sentence}")
 
 
-def _end(finish: Finish, units: UnitSystem) -> str:
+def _end(finish: Finish) -> str:
     """`Hardened earliest Sat 15 May, likely Mon 17 May; plant out Tue 18 May.`"""
     dates = {"earliest": finish.earliest, "likely": finish.likely, "latest": finish.latest}
     known = {name: words.day(on) for name, on in dates.items() if on is not None}
     if not known:
-        why = "; ".join(words.reason(reason, units) for reason in finish.reasons)
+        why = "; ".join(reason.text for reason in finish.reasons)
         return f"Never hardened under this rule: {why or 'no reason given'}."
     if len(known) > 1 and len(set(known.values())) == 1:
         parts = [f"Hardened {next(iter(known.values()))}"]

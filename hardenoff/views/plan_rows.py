@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from itertools import groupby
 from textwrap import wrap
@@ -10,12 +10,12 @@ from textwrap import wrap
 from hardenoff.records import UnitSystem
 from hardenoff.schedule.records import BatchDay, Certainty, Day, NightAnswer, Schedule
 from hardenoff.views import words
-from hardenoff.views.answers import sun_limit
+from hardenoff.views.answers import decided_by, sun_limit
 
 MARKS: dict[Certainty, str] = {"forecast": " ", "odds": "~", "beyond": "?"}
 STAGES = {"sown": "sown", "planted": "planted out"}
-DAY, SUN, EARNED, NIGHT, MOST = 12, 17, 5, 10, 60
-"""Widths of the fixed columns; the rest, up to `MOST`, is for the places, or for a hold's reason."""
+DAY, SUN, EARNED, LEAST, MOST = 12, 17, 5, 16, 60
+"""Widths of the fixed columns; what the nights leave is for the places, or for a hold's reason."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,14 +53,30 @@ def _rows(days: list[tuple[Day, BatchDay]], units: UnitSystem) -> Iterator[Row]:
             yield from (_row(day, batch, units) for day, batch in together)
 
 
-def laid_out(row: Row, width: int) -> str:
+def room_for_places(table: Iterable[Row], width: int) -> int:
+    """Columns for the places, so that the longest night still fits into its line."""
+    night = max(len(row.night) for row in table)
+    return min(MOST, max(LEAST, width - DAY - SUN - EARNED - night - 4))
+
+
+def laid_out(row: Row, room: int) -> str:
     """One row; a text too long for its column goes on below it, and a row without sun has that room as well."""
-    room = min(MOST, max(16, width - DAY - SUN - EARNED - NIGHT - 4))
     whole = room + 1 + SUN
-    lines = wrap(row.what, room if row.sun else whole) or [""]
+    lines = (_packed(row.what, room) if row.sun else wrap(row.what, whole)) or [""]
     middle = f"{lines[0]:<{room}} {row.sun:>{SUN}}" if row.sun else f"{lines[0]:<{whole}}"
     first = f"{row.day:<{DAY}} {middle} {row.earned:>{EARNED}} {row.night}"
     return "\n".join([first, *(" " * (DAY + 1) + line for line in lines[1:])])
+
+
+def _packed(what: str, room: int) -> list[str]:
+    """Lines that break between two places, and inside one only where it is longer than a line."""
+    lines: list[str] = []
+    for part in what.replace("; ", ";\n").split("\n"):
+        if lines and len(lines[-1]) + 1 + len(part) <= room:
+            lines[-1] += f" {part}"
+        else:
+            lines += wrap(part, room)
+    return lines
 
 
 # --- one day ---------------------------------------------------------------------------------------
@@ -72,7 +88,7 @@ def _row(day: Day, batch: BatchDay, units: UnitSystem) -> Row:
         what=_what(batch, units),
         sun=_sun(batch) if batch.verdict == "out" else "",
         earned=f"{batch.state.ramp_days:.1f}",
-        night="" if batch.night is None else _night(batch.night, day, units),
+        night=_night(batch, day, units),
         certainty=day.certainty,
         is_hold=batch.verdict == "hold",
     )
@@ -87,12 +103,12 @@ def _beyond(days: list[tuple[Day, BatchDay]]) -> Row:
 
 
 def _what(batch: BatchDay, units: UnitSystem) -> str:
-    """The day's places; for a hold, why and what it costs."""
+    """The day's places; for a hold, what it costs and why."""
     if batch.verdict == "out":
         return _places(batch)
     why = words.reason(batch.reasons[0], units) if batch.reasons else ""
     first = "HOLD" if batch.verdict == "hold" else STAGES.get(batch.stage, "inside")
-    return "; ".join(part for part in (f"{first}: {why}" if why else first, batch.hold_costs) if part)
+    return "; ".join(part for part in (first, batch.hold_costs, why) if part)
 
 
 def _places(batch: BatchDay) -> str:
@@ -110,11 +126,31 @@ def _sun(batch: BatchDay) -> str:
     return f"{likely:>5} {words.duration(batch.direct_sun_hours_if_clear):>5} {sun_limit(batch) or '-':>5}"
 
 
-def _night(night: NightAnswer, day: Day, units: UnitSystem) -> str:
-    """`in 46/55`; past day 6 the odds of the check limit instead of a verdict."""
+def _night(batch: BatchDay, day: Day, units: UnitSystem) -> str:
+    """`in 46/55`; past day 6 the odds of a low under its limit instead of a verdict."""
+    night = batch.night
+    if night is None:
+        return ""
     if night.air_low_c is None:
         return "in, unsure"
     if day.certainty == "odds":
-        return f"in {words.percent(night.odds_check)}"
+        return _odds(night)
     air, check = words.temperatures(night.air_low_c, night.check_below_c, units)
-    return f"{night.verdict} {air[:-2]}/{check[:-2]}"
+    decider = decided_by(night)
+    if decider == "air":
+        return f"{night.verdict} {air[:-2]}/{check[:-2]}"
+    if decider == "leaf":
+        leaf, harm = words.temperatures(night.leaf_low_c, night.harm_below_c, units)
+        return f"{night.verdict} leaf {leaf[:-2]}/{harm[:-2]}"
+    if night.because == "weather" and any(warning.code == "alert" for warning in batch.warnings):
+        return f"{night.verdict}, alert"
+    if decider == "other":
+        return f"{night.verdict} ({words.number_only(night.air_low_c, 'temperature', units)})"
+    return f"{night.verdict}, {_odds(night)}"
+
+
+def _odds(night: NightAnswer) -> str:
+    """`40 % cold`; `15 % harm` where it is the leaf that brings them in."""
+    if decided_by(night) in ("leaf", "harm odds"):
+        return f"{words.percent(night.odds_harm)} harm"
+    return f"{words.percent(night.odds_check)} cold"

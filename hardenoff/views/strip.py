@@ -1,9 +1,10 @@
-"""The day drawn as one strip of hours a batch: where the tray stands, when the sun reaches it, air, gusts."""
+"""The day drawn hour by hour: the weather once, then a strip a batch with its place, its sun and its wind."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from datetime import UTC, datetime, timedelta
+from functools import partial
 from math import ceil
 
 from rich.console import RenderableType
@@ -21,23 +22,37 @@ NARROW, WIDE = 3, 4
 INDOORS = "."
 
 Hours = tuple[StripHour, ...]
+Drawn = tuple[Hours, tuple[Placement, ...]]
+Weather = tuple[tuple[datetime, float | None, float | None], ...]
 
 
 def draw(batches: tuple[BatchDay, ...], schedule: Schedule, width: int) -> Iterator[RenderableType]:
-    """All strips with their legend; batches that share places and weather share a strip."""
-    alike: dict[tuple[Hours, tuple[Placement, ...]], list[str]] = {}
+    """The weather once for all, then a strip for each batch; batches that share places and dose share a strip."""
+    alike: dict[Weather, dict[Drawn, list[str]]] = {}
     for batch in batches:
         if batch.strip:
-            alike.setdefault((batch.strip, batch.placements), []).append(batch.batch)
+            same_air = alike.setdefault(_weather(batch.strip), {})
+            same_air.setdefault((batch.strip, batch.placements), []).append(batch.batch)
     if not alike:
         return
-    letters = legend(words.spots_in_order(place.spot for _, places in alike for place in places))
+    places = [place.spot for strips in alike.values() for _, placements in strips for place in placements]
+    letters = legend(words.spots_in_order(places))
     yield heading("Hour by hour")
     yield from (item(letter, spot) for spot, letter in [*letters.items(), (INSIDE, INDOORS)])
     yield Padding(_units_line(schedule.units), (0, 0, 0, 2))
-    for (hours, placements), who in alike.items():
-        yield Text(f"\n{words.opening(words.names(who))}")
-        yield from _strip(hours, placements, letters, schedule.units, width)
+    for strips in alike.values():
+        (hours, _), *_ = strips
+        yield Text("\nWeather, with gusts at 10 m")
+        yield from _in_pieces(hours, width, lambda piece, cell: _weather_rows(piece, schedule.units, cell))
+        for (hours, placements), who in strips.items():
+            yield Text(f"\n{words.opening(words.names(who))}")
+            rows = partial(_batch_rows, placements=placements, letters=letters, units=schedule.units)
+            yield from _in_pieces(hours, width, rows)
+
+
+def _weather(hours: Hours) -> Weather:
+    """What of a strip does not depend on the batch."""
+    return tuple((hour.at, hour.air_c, hour.gust_m_s) for hour in hours)
 
 
 def legend(spots: tuple[str, ...]) -> dict[str, str]:
@@ -51,32 +66,35 @@ def legend(spots: tuple[str, ...]) -> dict[str, str]:
     return letters
 
 
-def _strip(
-    hours: Hours, placements: tuple[Placement, ...], letters: dict[str, str], units: UnitSystem, width: int
-) -> Iterator[Text]:
-    """The rows of one strip, cut into equal pieces where the width can't hold a whole day."""
+def _in_pieces(hours: Hours, width: int, rows: Callable[[Hours, int], Iterator[Text]]) -> Iterator[Text]:
+    """Rows below their hours, cut into equal pieces where the width can't hold a whole day."""
     cell = WIDE if width >= LABEL + WIDE * len(hours) else NARROW
     most = max(1, (width - LABEL + 1) // cell)
-    piece = ceil(len(hours) / ceil(len(hours) / most))
-    for start in range(0, len(hours), piece):
-        yield from _piece(hours[start : start + piece], placements, letters, units, cell)
+    length = ceil(len(hours) / ceil(len(hours) / most))
+    for start in range(0, len(hours), length):
+        piece = hours[start : start + length]
+        yield _row("", [f"{hour.at.hour:02d}" for hour in piece], cell, QUIET)
+        yield from rows(piece, cell)
 
 
-def _piece(
-    hours: Hours, placements: tuple[Placement, ...], letters: dict[str, str], units: UnitSystem, cell: int
-) -> Iterator[Text]:
-    yield _row("", [f"{hour.at.hour:02d}" for hour in hours], cell, QUIET)
-    yield _row("place", [_stands(hour.at, placements, letters, cell) for hour in hours], cell, GOOD)
-    yield _row("sun", [_sun_minutes(hour) for hour in hours], cell, WAIT)
+def _weather_rows(hours: Hours, units: UnitSystem, cell: int) -> Iterator[Text]:
     yield _row("air", [words.number_only(hour.air_c, "temperature", units) for hour in hours], cell)
     yield _row("gust", [words.number_only(hour.gust_m_s, "speed", units) for hour in hours], cell)
+
+
+def _batch_rows(
+    hours: Hours, cell: int, *, placements: tuple[Placement, ...], letters: dict[str, str], units: UnitSystem
+) -> Iterator[Text]:
+    """Where it stands, and only while it is outside the sun and the wind on it."""
+    yield _row("place", [_stands(hour.at, placements, letters, cell) for hour in hours], cell, GOOD)
     if any(hour.spot != INSIDE for hour in hours):
-        yield _row("plant", [_gust_at_plant(hour, units) for hour in hours], cell)
+        yield _row("sun", [_sun_minutes(hour) for hour in hours], cell, WAIT)
+        yield _row("gust", [_gust_at_plant(hour, units) for hour in hours], cell)
 
 
 def _units_line(units: UnitSystem) -> str:
     mph, degrees = words.unit_of("speed", units), words.unit_of("temperature", units)
-    return f"sun: minutes if clear; air: {degrees}; gust: {mph}, at 10 m and at the plant"
+    return f"air: {degrees}; gust: {mph}, for a batch at its plants; sun: minutes if clear"
 
 
 def _row(label: str, cells: list[str], cell: int, style: str = "") -> Text:

@@ -10,16 +10,14 @@ from rich.text import Text
 from hardenoff.records import UnitSystem
 from hardenoff.schedule.records import BatchNight, NightAnswer, Schedule, WatchedNight
 from hardenoff.views import footer, why, words
-from hardenoff.views.answers import alerts, night_numbers
-from hardenoff.views.terminal import ACT, GOOD, HEADING, WAIT, columns, drawn, item
+from hardenoff.views.answers import WHATEVER_THE_LOW, alerts, night_numbers
+from hardenoff.views.terminal import ACT, GOOD, HEADING, WAIT, columns, drawn, item, quiet
 
 ORDERS = {"bring_in": "BRING IN", "cover": "COVER", "uncover": "UNCOVER"}
 VERDICTS = {"out": "stays out", "cover": "out, covered", "in": "inside", "unknown": "unknown"}
-WHY_INSIDE = {
-    "rule": "nights out come later in the ramp",
-    "absent": "nobody is there to carry",
-    "unknown": "unknown, keep inside",
-}
+WHY_INSIDE = {**WHATEVER_THE_LOW, "unknown": "unknown, keep inside"}
+SAID_WITH_THE_VERDICT = ("alert", "second_low")
+"""Reasons of others that stand beside the verdict, not below the table."""
 
 
 def needs_hands(schedule: Schedule) -> bool:
@@ -51,7 +49,7 @@ def render(schedule: Schedule, width: int = 80, colour: bool = False) -> str:
             *_title(night),
             *_orders(night, schedule.units),
             *_numbers(night, schedule.units),
-            *why.draw_reasons(night.batches, schedule.units),
+            *why.draw_reasons(night.batches, schedule.units, told=SAID_WITH_THE_VERDICT),
         ]
     if not schedule.nights:
         parts.append(Text("No night to watch: no batch is due to be out."))
@@ -69,7 +67,8 @@ def _orders(night: WatchedNight, units: UnitSystem) -> Iterator[RenderableType]:
     alike: dict[tuple[bool, str, str], list[str]] = {}
     for one in night.batches:
         acts = one.night.action != "none"
-        said = " ".join([_sentence(one.night, units), *alerts(one.reasons)])
+        warned, numbers = alerts(one.reasons), _sentence(one, units)
+        said = " ".join([*warned, words.opening(numbers) if warned else numbers])
         alike.setdefault((not acts, _order(one.night), said), []).append(one.batch)
     for (rests, order, sentence), who in sorted(alike.items(), key=lambda entry: entry[0][0]):
         marker = Text(
@@ -83,13 +82,15 @@ def _order(night: NightAnswer) -> str:
     return ORDERS.get(night.action) or VERDICTS[night.verdict]
 
 
-def _sentence(night: NightAnswer, units: UnitSystem) -> str:
-    """The numbers that decide, and the cause where it is not the weather."""
-    why = WHY_INSIDE.get(night.because)
+def _sentence(one: BatchNight, units: UnitSystem) -> str:
+    """What decides, where, and what other sources say of the same night."""
+    others = [f"; {words.reason(reason, units)}" for reason in one.reasons if reason.code == "second_low"]
+    night = one.night
     if night.air_low_c is None:
-        return f"{why or 'the low is unknown'}."
-    spot = f" ({night.spot})" if night.spot is not None else ""
-    return f"{night_numbers(night, units)}{spot}{f'; {why}' if why else ''}."
+        said = WHY_INSIDE.get(night.because, "the low is unknown")
+    else:
+        said = f"{night_numbers(night, units)}{'' if night.spot is None else f' ({night.spot})'}"
+    return f"{said}{''.join(others)}."
 
 
 def _numbers(night: WatchedNight, units: UnitSystem) -> Iterator[RenderableType]:
@@ -111,14 +112,16 @@ def _numbers(night: WatchedNight, units: UnitSystem) -> Iterator[RenderableType]
         table.add_row(one.batch, *_cells(one, units))
     yield Text("")
     yield item("", table)
-    yield item("", KEY)
+    others = any(reason.code == "second_low" for one in night.batches for reason in one.reasons)
+    yield item("", quiet(f"{KEY}{COLDER_DECIDES if others else ''}."))
 
 
-KEY = Text(
-    "forecast: low at 2 m; here: with this spot's own offset; 1 in 10: one such night in ten is colder; "
-    "check: growth checks below; harm: injured below, at the leaf; odds: of check / of harm",
-    style="dim",
+KEY = (
+    "forecast: the open air's low; here: the air's at this spot; 1 in 10: one such night in ten is colder; "
+    "leaf: the leaf's own low; check: air below this sets growth back; harm: a leaf below this is injured; "
+    "odds: of check / of harm; about: when"
 )
+COLDER_DECIDES = ". Of two sources, the colder decides about harm"
 
 
 def _cells(one: BatchNight, units: UnitSystem) -> tuple[str, ...]:

@@ -42,10 +42,13 @@ def draw(batches: tuple[BatchDay, ...], units: UnitSystem) -> Iterator[Renderabl
     yield from sources.draw()
 
 
-def draw_reasons(batches: tuple[BatchNight, ...], units: UnitSystem) -> Iterator[RenderableType]:
-    """The reasons of one night; nothing where there are none."""
+def draw_reasons(
+    batches: tuple[BatchNight, ...], units: UnitSystem, told: tuple[str, ...] = ()
+) -> Iterator[RenderableType]:
+    """The reasons of one night but for those with a code in `told`; nothing where there are none."""
     sources = Sources()
-    lines = [(one.batch, ("-", with_source(reason, units, sources))) for one in batches for reason in one.reasons]
+    left = [(one.batch, reason) for one in batches for reason in one.reasons if reason.code not in told]
+    lines = [(batch, ("-", with_source(reason, units, sources))) for batch, reason in left]
     yield from said_once(lines)
     yield from sources.draw()
 
@@ -65,8 +68,6 @@ def said_once(lines: Iterable[tuple[str, Line]]) -> Iterator[RenderableType]:
 
 def _lines(batch: BatchDay, units: UnitSystem, sources: Sources) -> Iterator[Line]:
     yield from (("-", with_source(reason, units, sources)) for reason in batch.reasons)
-    if batch.hold_costs is not None:
-        yield "-", f"This day costs: {batch.hold_costs}"
     shown = (warning for warning in batch.warnings if warning.code != START_NOT_RECORDED)
     yield from (("!", with_source(warning, units, sources)) for warning in shown)
     yield "-", _standing(batch, sources)
@@ -81,5 +82,6 @@ def _standing(batch: BatchDay, sources: Sources) -> str:
     """Where the batch is on its ramp, and by whose rule."""
     state = batch.state
     sure = "" if state.confidence == "known" else ", assumed"
-    so_far = f"air {state.air:.1f}, sun {state.sun:.1f}, light {words.light(state.light_mol)} a day{sure}"
-    return f"Ramp-days so far: {so_far}; rule {batch.rule}{sources.mark(batch.rule_source)}"
+    so_far = f"{state.air:.1f} ramp-days of air, {state.sun:.1f} of sun"
+    used_to = f"used to {words.light(state.light_mol)} of light a day{sure}"
+    return f"So far {so_far}; {used_to}; rule {batch.rule}{sources.mark(batch.rule_source)}"

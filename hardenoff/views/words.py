@@ -175,13 +175,21 @@ def trays(count: int) -> str:
     return f"{count} tray" if count == 1 else f"{count} trays"
 
 
+RUNS_ON = (" at", " be", " for", " of", " takes")
+"""Ends of a sentence that run on into the number, without a colon."""
+LIMIT_GOES_WITHOUT_SAYING = ("nearest",)
+
+
 def reason(why: Reason, units: UnitSystem) -> str:
     """One reason in a line: the sentence, the number behind it and its limit; its source is for the caller."""
     numbers = _numbers(why, units)
-    return f"{why.text}: {', '.join(numbers)}" if numbers else why.text
+    link = "" if why.text.endswith(RUNS_ON) else ":"
+    return f"{why.text}{link} {', '.join(numbers)}" if numbers else why.text
 
 
 def _numbers(why: Reason, units: UnitSystem) -> list[str]:
+    if why.code in LIMIT_GOES_WITHOUT_SAYING:
+        return [] if why.value is None else [amount(why.value, why.unit, units)]
     if why.unit == "degC" and why.value is not None and why.limit is not None:
         value, limit = temperatures(why.value, why.limit, units)
         return [value, f"limit {limit}"]
