@@ -54,9 +54,7 @@ def _no_chance(planner: Planner, batch: Batch, day: DayOutcome) -> Reason:
     if not carer.spans(day.date):
         return Reason("absent", "nobody is there to carry")
     if carer.moves_per_day < 2:
-        return Reason(
-            "carer_short", "moves_per_day leaves no move for the way back", carer.moves_per_day, 2.0, "1"
-        )
+        return Reason("carer_short", f"moves_per_day = {carer.moves_per_day} leaves no move for the way back")
     minutes = carrying_minutes(batch, carer)
     return Reason(
         "carer_short", "no move windows for the way out and back; one carry takes", minutes / 60.0, None, "h"
