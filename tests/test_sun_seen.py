@@ -145,3 +145,11 @@ def test_a_quarter_of_an_hour_before_sunrise_is_no_fault() -> None:
     rounded, wrong = (spot(sun_seen=(seen(date(2026, 5, 10), start, "08:00"),)) for start in ("05:10", "04:50"))
     assert seen_faults(rounded, READING) == ()
     assert len(seen_faults(wrong, READING)) == 1
+
+
+def test_between_dates_on_either_side_of_the_zenith_the_window_stays_a_window() -> None:
+    """Near the equator the noon sun goes from north to south within days: no window may grow to the whole day."""
+    where = Place("equator", 0.0, 30.0, 1100.0, "Africa/Kampala")
+    noted = spot(sun_seen=(seen(date(2027, 9, 10), "08:00", "09:30"), seen(date(2027, 10, 10), "08:10", "09:20")))
+    passing = share_by_minute(where, date(2027, 9, 23), noted)
+    assert 0.5 * 60 <= np.count_nonzero(passing) <= 3.0 * 60

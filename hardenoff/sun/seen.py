@@ -45,19 +45,26 @@ def seen_open(spot: Spot, place: Place, sky: Sky) -> Bools:
     declinations = _declinations(place, days) if len(dates) > 1 else (dates[0].declination_deg,) * len(days)
     for code, declination in enumerate(declinations):
         today = codes == code
-        for left, right in _open_bearings(dates, declination):
+        for left, right in _open_bearings(dates, declination, place.latitude):
             is_open[today] |= within(sky.azimuth_deg[today], left, right)
     return is_open
 
 
-def _open_bearings(dates: tuple[_Seen, ...], declination: float) -> Edges:
-    """The open bearings as they stand when the sun has this declination. [deg]"""
+def _open_bearings(dates: tuple[_Seen, ...], declination: float, latitude: float) -> Edges:
+    """The open bearings as they stand when the sun has this declination. [deg]
+
+    Where the noon sun passes from south to north between two dates its bearings turn round within days: there
+    the edges stay those of the nearer date.
+    """
     above = next((n for n, seen in enumerate(dates) if seen.declination_deg >= declination), len(dates))
     if above == 0:
         return dates[0].edges
     if above == len(dates):
         return dates[-1].edges
-    return _between(dates[above - 1], dates[above], declination)
+    low, high = dates[above - 1], dates[above]
+    if low.declination_deg < latitude < high.declination_deg:
+        return min(low, high, key=lambda seen: abs(seen.declination_deg - declination)).edges
+    return _between(low, high, declination)
 
 
 def seen_warning(spot: Spot, on: date) -> str | None:
