@@ -63,7 +63,7 @@ class Obtained:
     """What each of `others` was read from."""
 
     def bundle(self) -> bytes:
-        """What --save-forecast writes: all replies as they came, which --forecast-file reads to the same answer."""
+        """What --save-forecast writes: all replies as they came; --forecast-file reads the same answer."""
         return write_bundle(
             self.forecast.origin.provider,
             self.replies,
