@@ -340,9 +340,10 @@ def test_the_leaf_is_named_under_a_cover_too() -> None:
 @pytest.mark.parametrize(
     ("changes", "begins"),
     [
-        ({"because": "rule", "verdict": "in"}, "Tonight inside: no night out is due, low 46°F."),
-        ({"because": "absent", "verdict": "in"}, "Tonight inside: nobody is there to carry, low 46°F."),
-        ({"because": "none", "verdict": "in"}, "Tonight inside: low 46°F."),
+        ({"because": "rule", "verdict": "in"}, "Tonight inside: no night out is due, 46°F in the air"),
+        ({"because": "absent", "verdict": "in"}, "Tonight inside: nobody is there to carry, 46°F in the air"),
+        ({"because": "rule", "check_below_c": 7.0}, "Tonight inside: no night out is due, low 46°F."),
+        ({"because": "none", "check_below_c": 7.0}, "Tonight inside: low 46°F."),
         (
             {"check_below_c": 7.0, "odds_check": 0.2, "odds_harm": 0.02},
             "Tonight inside: other weather is against it, low 46°F.",
@@ -744,8 +745,9 @@ def test_a_row_breaks_between_two_places() -> None:
 
 NIGHT_CELLS = [
     ({}, "in 8/13"),
-    ({"because": "rule"}, "in (8)"),
-    ({"because": "absent"}, "in (8)"),
+    ({"because": "rule"}, "in 8/13"),
+    ({"because": "rule", "check_below_c": 7.0}, "in (8)"),
+    ({"because": "absent", "check_below_c": 7.0}, "in (8)"),
     ({"verdict": "out", "because": "none", "check_below_c": 2.0}, "out 8/2"),
     ({"check_below_c": 7.0, "leaf_low_c": 4.0}, "in leaf 4/5"),
     ({"check_below_c": 7.0, "leaf_low_c": 4.8}, "in leaf 4.8/5"),

@@ -18,10 +18,10 @@ NEAREST = ("nearest", "nearest_sun", "nearest_light")
 WHATEVER_THE_LOW = {
     "rule": "no night out is due",
     "absent": "nobody is there to carry",
-    "weather": "other weather is against it",
     "unknown": "the morning after is unknown",
 }
-"""Why they are inside where the low would let them stay out."""
+"""Why they are inside where it is not for the night's own weather."""
+OTHER_WEATHER = "other weather is against it"
 DEFAULT_RISK = Risk()
 NEAR_RISK = 0.5
 """Odds of less than this share of the default risk are not taken for the cause: a grower may take less risk."""
@@ -150,7 +150,13 @@ def tonight(night: NightAnswer, units: UnitSystem) -> str:
 
 
 def night_numbers(night: NightAnswer, units: UnitSystem) -> str:
-    """The number that decides beside its limit; the cause, with the low, where no number does."""
+    """The number that decides beside its limit; the cause first, where it is another than the weather."""
+    cause = WHATEVER_THE_LOW.get(night.because) if night.verdict == "in" else None
+    low = _deciding_low(night, units)
+    return f"{cause}, {low}" if cause else low
+
+
+def _deciding_low(night: NightAnswer, units: UnitSystem) -> str:
     air, check = words.temperatures(night.air_low_c, night.check_below_c, units)
     leaf, harm = words.temperatures(night.leaf_low_c, night.harm_below_c, units)
     match decided_by(night):
@@ -163,19 +169,17 @@ def night_numbers(night: NightAnswer, units: UnitSystem) -> str:
         case "cold odds":
             return f"{air} in the air, {words.percent(night.odds_check)} odds of less than {check}"
         case "other":
-            low = words.temperature(night.air_low_c, units)
-            return ", ".join(part for part in (WHATEVER_THE_LOW.get(night.because), f"low {low}") if part)
+            low = f"low {words.temperature(night.air_low_c, units)}"
+            return f"{OTHER_WEATHER}, {low}" if night.because == "weather" else low
 
 
 def decided_by(night: NightAnswer) -> Decider:
     """What to show of a night whose low is known."""
-    if night.verdict == "in" and night.because != "weather":
-        return "other"
     if night.verdict == "out" or night.air_low_c is None or night.air_low_c < night.check_below_c:
         return "air"
     if night.leaf_low_c is None or night.leaf_low_c < night.harm_below_c:
         return "leaf"
-    return _odds_decide(night)
+    return "other" if night.verdict == "in" and night.because != "weather" else _odds_decide(night)
 
 
 def _odds_decide(night: NightAnswer) -> Decider:
