@@ -21,6 +21,9 @@ from hardenoff.sun.rays import Bools, within
 TRUSTED_DAYS = 21
 """A time seen speaks for this many days around its date (ours); the sun's path moves on."""
 
+TROPIC_DEG = 23.44
+"""Latitude of the tropics: between them the sun passes the zenith."""
+
 BELOW_HORIZON_MIN = 15
 """A time seen may begin or end so many minutes with the sun down before it is called a mistake (ours)."""
 
@@ -45,32 +48,31 @@ def seen_open(spot: Spot, place: Place, sky: Sky) -> Bools:
     declinations = _declinations(place, days) if len(dates) > 1 else (dates[0].declination_deg,) * len(days)
     for code, declination in enumerate(declinations):
         today = codes == code
-        for left, right in _open_bearings(dates, declination, place.latitude):
+        for left, right in _open_bearings(dates, declination):
             is_open[today] |= within(sky.azimuth_deg[today], left, right)
     return is_open
 
 
-def _open_bearings(dates: tuple[_Seen, ...], declination: float, latitude: float) -> Edges:
-    """The open bearings as they stand when the sun has this declination. [deg]
-
-    Where the noon sun passes from south to north between two dates its bearings turn round within days: there
-    the edges stay those of the nearer date.
-    """
+def _open_bearings(dates: tuple[_Seen, ...], declination: float) -> Edges:
+    """The open bearings as they stand when the sun has this declination. [deg]"""
     above = next((n for n, seen in enumerate(dates) if seen.declination_deg >= declination), len(dates))
     if above == 0:
         return dates[0].edges
     if above == len(dates):
         return dates[-1].edges
-    low, high = dates[above - 1], dates[above]
-    if low.declination_deg < latitude < high.declination_deg:
-        return min(low, high, key=lambda seen: abs(seen.declination_deg - declination)).edges
-    return _between(low, high, declination)
+    return _between(dates[above - 1], dates[above], declination)
 
 
-def seen_warning(spot: Spot, on: date) -> str | None:
-    """A warning if no time was noted within 21 days of the date, of whatever year; else None."""
+def seen_warning(spot: Spot, place: Place, on: date) -> str | None:
+    """A warning where times seen say little: none noted within 21 days of the date (of whatever year), or a place
+    between the tropics, where the sun climbs almost upright and its bearing hardly moves; else None."""
     if not spot.sun_seen:
         return None
+    if abs(place.latitude) < TROPIC_DEG:
+        return (
+            f"the sun at {spot.name} was noted by times, but so near the equator its bearing hardly changes for "
+            f"hours: describe the spot by skyline, roof or walls instead"
+        )
     nearest = min(spot.sun_seen, key=lambda seen: _days_apart(seen.on, on))
     apart = _days_apart(nearest.on, on)
     if apart <= TRUSTED_DAYS:

@@ -40,7 +40,7 @@ def sun_day(spot: Spot, place: Place, on: date, step_min: float = 1) -> SunDay:
     """When the sun reaches a spot on a local date; edges to the step (one minute)."""
     day = sky(place, *day_span(place, on), step_min)
     arriving = share(spot, place, day)
-    warning = seen_warning(spot, on)
+    warning = seen_warning(spot, place, on)
     return SunDay(
         spot.name,
         on,
