@@ -110,28 +110,52 @@ class Fate:
 def fates(entries: Sequence[Entry]) -> tuple[Fate | None, ...]:
     """What became of each entry; None where it counts. Only a later entry can change an older one.
 
-    Taking back a correction brings the corrected entry back; replacing the correction does not. Of two
-    corrections of one entry the later counts.
+    An entry, its corrections and theirs are one family: its last member that was not taken back counts, and no
+    other, so that nothing counts twice. An undo of an undo brings back what that had taken.
     """
-    later: dict[str, Fate] = {}
+    families = _families(entries)
+    undone = _undone(entries)
+    counts: dict[int, str] = {}
     found: list[Fate | None] = []
-    for entry in reversed(entries):
-        fate = later.get(entry.id)
-        if entry.corrects is not None and (fate is None or fate.how == "replaced"):
-            rival = later.get(entry.corrects)
-            if fate is None and entry.kind != "undo" and rival is not None and rival.how == "replaced":
-                fate = rival
-            how: Literal["replaced", "undone"] = "undone" if fate is None and entry.kind == "undo" else "replaced"
-            later.setdefault(entry.corrects, Fate(how, entry.id if fate is None else fate.by))
-        found.append(fate)
+    for entry, family in reversed(list(zip(entries, families, strict=True))):
+        if entry.id in undone:
+            found.append(Fate("undone", undone[entry.id]))
+        elif entry.kind == "undo" or family not in counts:
+            found.append(None)
+        else:
+            found.append(Fate("replaced", counts[family]))
+        if found[-1] is None and entry.kind != "undo":
+            counts[family] = entry.id
     return tuple(reversed(found))
 
 
 def standing(entries: Sequence[Entry]) -> tuple[Entry, ...]:
     """The entries that count: a correction in the place of what it corrects, and nothing that was taken back."""
-    place: dict[str, int] = {}
+    told = zip(_families(entries), entries, fates(entries), strict=True)
+    stand = [(family, entry) for family, entry, fate in told if fate is None and entry.kind != "undo"]
+    return tuple(entry for _, entry in sorted(stand, key=lambda pair: pair[0]))
+
+
+def _families(entries: Sequence[Entry]) -> list[int]:
+    """Of each entry, where in the journal the first of its family stands."""
+    there = {entry.id for entry in entries}
+    of_id: dict[str, int] = {}
+    found = []
     for number, entry in enumerate(entries):
-        replaces = entry.corrects if entry.kind != "undo" else None
-        place[entry.id] = number if replaces is None else place.get(replaces, number)
-    stand = [entry for entry, fate in zip(entries, fates(entries), strict=True) if fate is None]
-    return tuple(sorted((entry for entry in stand if entry.kind != "undo"), key=lambda entry: place[entry.id]))
+        family = number if entry.corrects is None else of_id.get(entry.corrects, number)
+        if entry.corrects is not None and entry.corrects not in there:
+            of_id.setdefault(entry.corrects, family)  # corrections of a line that was lost are a family too
+        of_id.setdefault(entry.id, family)
+        found.append(family)
+    return found
+
+
+def _undone(entries: Sequence[Entry]) -> dict[str, str]:
+    """Ids of what was taken back, and of the undo that did it."""
+    first = {entry.id: number for number, entry in reversed(list(enumerate(entries)))}
+    found: dict[str, str] = {}
+    for number, entry in reversed(list(enumerate(entries))):
+        is_undo = entry.kind == "undo" and entry.id not in found
+        if is_undo and entry.corrects is not None and first.get(entry.corrects, number) < number:
+            found.setdefault(entry.corrects, entry.id)
+    return found
