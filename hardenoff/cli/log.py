@@ -72,7 +72,9 @@ def log(
     else:
         _refuse(not said, "log was told nothing")
         old = None if fix is None else journal.counting(book, fix)
-        day = old.on if old is not None and on is None else journal.day_told(on or "today", book.now)
+        day = (
+            old.on if old is not None and on is None else journal.day_told("today" if on is None else on, book.now)
+        )
         corrects = None if old is None else old.id
         beside = Beside(journal.new_id(), book.now, day, overnight, at, minutes, corrects)
         journal.record(book, entry_of(said, book.garden, beside))
