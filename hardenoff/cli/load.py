@@ -16,6 +16,7 @@ from hardenoff.schedule.records import Schedule
 
 if TYPE_CHECKING:
     from hardenoff.fetch import Obtained
+    from hardenoff.ramp.logbook import Logbook
 
 GARDEN_VARIABLE = "HARDENOFF_GARDEN"
 GARDEN_FILE = "garden.toml"
@@ -82,22 +83,61 @@ def schedule(shared: Shared, *, days_ahead: bool = False) -> Schedule:
     home = garden(shared)
     at = now(shared, home.place)
     real = shared.now is None and shared.forecast_file is None
-    made = planned(home, forecast(shared, home, at), at, days_ahead=days_ahead or real)
+    obtained = forecast(shared, home, at)
+    if real:
+        obtained = _with_past(home, obtained, at)
+    made = planned(home, obtained, at, days_ahead=days_ahead or real, logbook=logbook(shared, home, at))
     return _kept(shared, made) if real else made
 
 
-def planned(home: Garden, obtained: Obtained, at: datetime, *, days_ahead: bool = False) -> Schedule:
-    """The schedule from a garden and all that was heard of the weather."""
+def logbook(shared: Shared, home: Garden, at: datetime) -> Logbook:
+    """What the journal beside the garden file says was done, up to now."""
+    from hardenoff.journal.entries import standing
+    from hardenoff.journal.file import journal_path, read_journal
+    from hardenoff.journal.logbook import logbook as told
+
+    path = journal_path(garden_path(shared))
+    entries, complaints = read_journal(path)
+    for complaint in complaints:
+        remark(f"{path}, line {complaint.line}: {complaint.what}")
+    known = [entry for entry in standing(entries) if entry.on <= at.date()]
+    return told(known, [batch.name for batch in home.batches])
+
+
+def _with_past(home: Garden, obtained: Obtained, at: datetime) -> Obtained:
+    """The forecast with the hours of earlier runs before its own, so that past days are planned as they were."""
+    from hardenoff.fetch.folders import state_folder
+    from hardenoff.fetch.past import keep_past, with_past
+
+    folder = state_folder()
+    whole = with_past(folder, home.place, obtained.forecast)
+    if (fault := keep_past(folder, home.place, whole, at)) is not None:
+        remark(fault)
+    return replace(obtained, forecast=whole)
+
+
+def planned(
+    home: Garden,
+    obtained: Obtained,
+    at: datetime,
+    *,
+    days_ahead: bool = False,
+    logbook: Logbook | None = None,
+) -> Schedule:
+    """The schedule from a garden, all that was heard of the weather, and what was really done."""
     from hardenoff.ramp.heard import Heard
     from hardenoff.schedule.build import build_schedule
 
     heard = Heard(obtained.others, obtained.alerts)
-    return build_schedule(home, obtained.forecast, at, obtained.note, days_ahead=days_ahead, heard=heard)
+    return build_schedule(
+        home, obtained.forecast, at, obtained.note, days_ahead=days_ahead, heard=heard, logbook=logbook
+    )
 
 
 def _kept(shared: Shared, made: Schedule) -> Schedule:
     """The schedule with what moved since the last run; this run takes its place."""
     from hardenoff.fetch.folders import state_folder
+    from hardenoff.journal.file import journal_path
     from hardenoff.keep import fingerprint, kept_path, read_kept, write_kept
     from hardenoff.schedule.changes import Inputs, changes, keep
 
@@ -106,7 +146,7 @@ def _kept(shared: Shared, made: Schedule) -> Schedule:
     inputs = Inputs(
         forecast=f"{note.provider} {note.issued_at or note.fetched_at}",
         garden=fingerprint(garden_path(shared)),
-        journal="",
+        journal=fingerprint(journal_path(garden_path(shared))),
     )
     before = read_kept(path)
     if (fault := write_kept(path, keep(made, inputs))) is not None:

@@ -251,7 +251,7 @@ class DayPlanner:
         """A day as it was told, with the hours in hand: gates and limits do not undo what was done."""
         limits = self.limits(run.batch, run.state, day, run.hardened)
         question, spot_gates = self._question(run, day, limits, 0.0, DayBook())
-        if done.how == "as_planned":
+        if done.how in ("as_planned", "unsaid"):
             planned = self.planned_day(run, day, DayBook(), DayBook()).route
             route = planned if planned is not None else staying_inside(question)
         elif done.how == "inside":

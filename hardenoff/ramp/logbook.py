@@ -33,7 +33,8 @@ class SunNoted:
 class DayDone:
     """What was told of one batch and one date."""
 
-    how: Literal["as_planned", "inside", "stays"]
+    how: Literal["as_planned", "inside", "stays", "unsaid"]
+    """`unsaid`: something was told of the day (sun, damage), but not where the batch stood."""
     stays: tuple[Stay, ...] = ()
     out_until: datetime | None = None
     """As planned, but fetched in only then."""

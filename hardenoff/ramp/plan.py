@@ -14,9 +14,9 @@ import numpy as np
 
 from hardenoff.ramp.capacity import DayBook
 from hardenoff.ramp.day import DayPlanner, Run
-from hardenoff.ramp.logbook import NOTHING_TOLD, BatchLog, Logbook
+from hardenoff.ramp.logbook import NOTHING_TOLD, BatchLog, DayDone, Logbook
 from hardenoff.ramp.outcome import DayOutcome, NightOutcome
-from hardenoff.ramp.state import State, assumed_day, first_state
+from hardenoff.ramp.state import DayEarned, State, after_day, assumed_day, first_state
 from hardenoff.records import INSIDE, Batch, Stage
 
 HOURS_IN_HAND = 0.9
@@ -44,10 +44,19 @@ class Planner(DayPlanner):
 
     def _at_scene_begin(self, batch: Batch) -> State:
         """State on the scene's first date: earlier days are taken as done."""
-        state = self.opening(batch)
-        for _ in range(max(0, (self.scene.dates[0] - self.first_outing(batch)).days)):
-            state = assumed_day(state, end=batch.rule.length)
+        state, log, first = self.opening(batch), self.told(batch), self.first_outing(batch)
+        for on in self._dates(first, self.scene.dates[0] - timedelta(days=1)):
+            state = self._without_hours(batch, state, log.days.get(on))
         return state
+
+    def _without_hours(self, batch: Batch, state: State, done: DayDone | None) -> State:
+        """State after a past day whose weather is not in hand: by what was told, else assumed."""
+        if done is not None and done.how == "inside":
+            inside = DayEarned(0.0, 0.0, night_out=False, went_out=False, light_mol=self.indoor_mol(batch))
+            hardy = batch.crop.hardy and batch.waits is None
+            return replace(after_day(state, inside, end=batch.rule.length, hardy=hardy), confidence="known")
+        after = assumed_day(state, end=batch.rule.length)
+        return after if _is_unsaid(done) else replace(after, confidence="known")
 
     def resume(self, batch: Batch, state: State, first: date, until: date) -> tuple[DayOutcome, ...]:
         """One batch alone, inside at 00:00 of `first` with `state`: what if?"""
@@ -100,7 +109,7 @@ class Planner(DayPlanner):
         run.days.append(outcome)
         run.state, run.place = outcome.after, outcome.night.chosen or INSIDE
         if on < self.today:
-            run.state = replace(run.state, confidence="assumed" if done is None else "known")
+            run.state = replace(run.state, confidence="assumed" if _is_unsaid(done) else "known")
 
     def told(self, batch: Batch) -> BatchLog:
         """All that was told of a batch."""
@@ -112,7 +121,7 @@ class Planner(DayPlanner):
             return batch.state.on
         if batch.start is not None:
             return batch.start
-        told = [on for on, done in self.told(batch).days.items() if done.how != "inside"]
+        told = [on for on, done in self.told(batch).days.items() if done.how in ("as_planned", "stays")]
         if told:
             return min(told)
         if batch.sown is None:
@@ -151,3 +160,7 @@ class Planner(DayPlanner):
             night=NightOutcome(False, False, self.watch.spots(batch, limits, self.scene.dates[day]), None),
             after=after,
         )
+
+
+def _is_unsaid(done: DayDone | None) -> bool:
+    return done is None or done.how == "unsaid"

@@ -7,11 +7,12 @@ from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING
 
 from hardenoff.ramp.heard import Heard
+from hardenoff.ramp.logbook import Logbook
 from hardenoff.ramp.outcome import DayOutcome
 from hardenoff.ramp.plan import Planner
 from hardenoff.ramp.scene import build_scene
 from hardenoff.ramp.watch import NightWatch
-from hardenoff.records import Garden
+from hardenoff.records import Batch, Garden
 from hardenoff.schedule.days import batch_day
 from hardenoff.schedule.finishes import finish, hardened_on, hold_costs
 from hardenoff.schedule.moves import moves
@@ -23,8 +24,8 @@ from hardenoff.sun.light import with_radiation
 if TYPE_CHECKING:
     from hardenoff.forecast.hours import Forecast
 
-PAST_DAYS = 2
-"""Days before today that are planned again from the hours in hand."""
+PAST_DAYS = 40
+"""Days before today that are planned again at most, from the hours in hand."""
 BEYOND_DAYS, BEYOND_MOST = 20, 60
 """Settled days looked at past the forecast: at first, and where that is not enough."""
 SURE_DAYS = 6
@@ -41,6 +42,7 @@ def build_schedule(
     *,
     days_ahead: bool = False,
     heard: Heard | None = None,
+    logbook: Logbook | None = None,
 ) -> Schedule:
     """The schedule of a garden as at `now`.
 
@@ -52,17 +54,19 @@ def build_schedule(
         Every day to the last finish, with finishes and what later holds cost; else today and tonight alone.
     heard : Heard, optional
         Second opinions on the nights, and official alerts.
+    logbook : Logbook, optional
+        What was really done; batches that are finished with are left out.
     """
     now = now.astimezone(garden.place.tz)
     today = now.date()
     filled = with_radiation(forecast, garden.place)
-    planner, plans = (
-        plan_all(garden, filled, today, heard) if days_ahead else plan_today(garden, filled, today, heard)
-    )
+    logbook = logbook or {}
+    garden = replace(garden, batches=_not_finished(garden, logbook, today))
+    planner, plans = (plan_all if days_ahead else plan_today)(garden, filled, today, heard, logbook)
     todays = tuple((batch, _on(plans[batch.name], today)) for batch in garden.batches)
     days = tuple(_day(planner, plans, on, now) for on in _shown(planner, plans))
     if not days_ahead and any(batch.verdict == "hold" for batch in days[0].batches):
-        days = (_with_costs(days[0], *plan_all(garden, filled, today, heard)),)
+        days = (_with_costs(days[0], *plan_all(garden, filled, today, heard, logbook)),)
     elif days_ahead:
         days = tuple(_with_costs(day, planner, plans) for day in days)
     return Schedule(
@@ -82,30 +86,49 @@ def build_schedule(
 
 
 def plan_today(
-    garden: Garden, forecast: Forecast, today: date, heard: Heard | None = None
+    garden: Garden, forecast: Forecast, today: date, heard: Heard | None = None, logbook: Logbook | None = None
 ) -> tuple[Planner, Plans]:
     """Plan no further than today; the morning after decides whether it may stay out tonight."""
-    planner = _planner(garden, forecast, today, today + timedelta(days=1), heard)
+    planner = _planner(garden, forecast, today, today + timedelta(days=1), heard, logbook)
     return planner, planner.plan(garden.batches, today)
 
 
-def plan_all(garden: Garden, forecast: Forecast, today: date, heard: Heard | None = None) -> tuple[Planner, Plans]:
+def plan_all(
+    garden: Garden, forecast: Forecast, today: date, heard: Heard | None = None, logbook: Logbook | None = None
+) -> tuple[Planner, Plans]:
     """Plan until every batch is hardened, or as far ahead as we look."""
+    end = _last_hour(garden, forecast, today)
     for beyond in (BEYOND_DAYS, BEYOND_MOST):
-        planner = _planner(
-            garden, forecast, today, _last_hour(garden, forecast, today) + timedelta(days=beyond), heard
-        )
+        planner = _planner(garden, forecast, today, end + timedelta(days=beyond), heard, logbook)
         plans = planner.plan(garden.batches, planner.scene.dates[-2])
         if all(hardened_on(planner, batch, plans[batch.name]) is not None for batch in garden.batches):
             break
     return planner, plans
 
 
-def _planner(garden: Garden, forecast: Forecast, today: date, last: date, heard: Heard | None) -> Planner:
-    begun = any(batch.start is not None or batch.state is not None for batch in garden.batches)
-    first = today - timedelta(days=PAST_DAYS) if begun else today
-    scene = build_scene(garden, forecast, first, last, today, heard)
-    return Planner(garden=garden, scene=scene, watch=NightWatch(scene, garden.risk, today), today=today)
+def _planner(
+    garden: Garden, forecast: Forecast, today: date, last: date, heard: Heard | None, logbook: Logbook | None
+) -> Planner:
+    logbook = logbook or {}
+    scene = build_scene(garden, forecast, _first_date(garden, forecast, today, logbook), last, today, heard)
+    watch = NightWatch(scene, garden.risk, today)
+    return Planner(garden=garden, scene=scene, watch=watch, today=today, logbook=logbook)
+
+
+def _first_date(garden: Garden, forecast: Forecast, today: date, logbook: Logbook) -> date:
+    """The first date that is planned again: as far back as a batch has begun and its hours are in hand."""
+    begun = [batch.state.on for batch in garden.batches if batch.state is not None]
+    begun += [batch.start for batch in garden.batches if batch.start is not None]
+    begun += [on for log in logbook.values() for on in log.days]
+    if not begun or forecast.hours.empty:
+        return today
+    in_hand: date = forecast.hours.index[0].astimezone(garden.place.tz).date()
+    return min(today, max(min(begun), in_hand, today - timedelta(days=PAST_DAYS)))
+
+
+def _not_finished(garden: Garden, logbook: Logbook, today: date) -> tuple[Batch, ...]:
+    finished = {name for name, log in logbook.items() if log.finished_on is not None and log.finished_on <= today}
+    return tuple(batch for batch in garden.batches if batch.name not in finished)
 
 
 def _last_hour(garden: Garden, forecast: Forecast, today: date) -> date:
@@ -120,7 +143,7 @@ def _shown(planner: Planner, plans: Plans) -> list[date]:
     finishes = [hardened_on(planner, batch, plans[batch.name]) for batch in planner.garden.batches]
     known = planner.scene.known_through or planner.today
     last = max([planner.today, known, *(on for on in finishes if on is not None)])
-    planned = {day.date for days in plans.values() for day in days}
+    planned = {planner.today, *(day.date for days in plans.values() for day in days)}
     ahead = [planner.today + timedelta(days=n) for n in range((last - planner.today).days + 1)]
     return [on for on in ahead if on in planned]
 

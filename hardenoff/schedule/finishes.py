@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from datetime import date, timedelta
 
-from hardenoff.ramp.finish import sun_and_air_done
+from hardenoff.ramp.finish import nights_needed, sun_and_air_done
 from hardenoff.ramp.outcome import DayOutcome
 from hardenoff.ramp.plan import Planner
 from hardenoff.records import Batch
@@ -112,8 +112,9 @@ def _never(planner: Planner, batch: Batch, days: Days) -> Reason:
         earns = "too few days with enough sun" if axis == "sun" else "too few days that let it out"
         text = f"{earns}: it stops at {value:.1f} of the rule's {end} ramp-days"
         return Reason("never_" + axis, text, value, float(end), "d")
-    if last.cold < 1.0:
-        return Reason("never_nights", "no night in sight lets it stay out", last.cold, 2.0, "d")
+    nights = nights_needed(batch)
+    if last.cold < nights:
+        return Reason("never_nights", "no night in sight lets it stay out", last.cold, float(nights), "d")
     text = (
         "a clear day at the planting spot is too bright for its leaves, "
         f"which by then are used to {last.light_mol:.0f} mol/m² of light a day"

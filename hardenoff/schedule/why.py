@@ -68,7 +68,8 @@ def warnings(planner: Planner, batch: Batch, day: DayOutcome) -> tuple[Reason, .
 
 def _warnings(planner: Planner, batch: Batch, day: DayOutcome) -> Iterator[Reason]:
     first_day = day.date == planner.today
-    if first_day and batch.start is None and batch.state is None and day.table is not None:
+    begun = batch.start is not None or batch.state is not None or bool(planner.told(batch).days)
+    if first_day and not begun and day.table is not None:
         yield Reason("start_not_recorded", f"write 'start = {day.date}' under this batch in garden.toml")
     if day.stage != "sown":
         yield from _alerts(planner, batch, day)

@@ -1,0 +1,69 @@
+"""The hours that are over, kept from run to run, so that days already lived can be planned again as they were.
+
+One CSV a place in `hours/` of the state folder, with the columns of the hourly frame. Later runs overwrite what
+earlier ones had of the same hour: the nearer the run, the better it knew.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import datetime, timedelta
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from hardenoff.forecast.hours import COLUMN_NAMES, Forecast
+from hardenoff.records import Place
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+KEPT_DAYS = 40
+
+
+def past_path(folder: Path, place: Place) -> Path:
+    """The file of a place, named by its coordinates to two decimals."""
+    return folder / "hours" / f"{place.latitude:.2f}_{place.longitude:.2f}.csv"
+
+
+def with_past(folder: Path, place: Place, forecast: Forecast) -> Forecast:
+    """The forecast with the kept hours before its first one; as it is where none are kept or can be read."""
+    import pandas as pd
+
+    past = _read(past_path(folder, place))
+    if past is None or forecast.hours.empty:
+        return forecast
+    first = forecast.hours.index[0]
+    earlier = past[past.index < first]
+    if earlier.empty:
+        return forecast
+    whole = pd.concat([earlier, forecast.hours])
+    every_hour = pd.date_range(whole.index[0], whole.index[-1], freq="h", name="time")
+    return replace(forecast, hours=whole.reindex(every_hour).astype("float64"))
+
+
+def keep_past(folder: Path, place: Place, forecast: Forecast, now: datetime) -> str | None:
+    """Keep the hours before `now`, of the last forty days; what went wrong, where they can't be kept."""
+    hours = forecast.hours
+    over = hours[(hours.index < now) & (hours.index >= now - timedelta(days=KEPT_DAYS))]
+    path = past_path(folder, place)
+    part = path.with_name(f"{path.name}.part")
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        over.to_csv(part, float_format="%.3f", date_format="%Y-%m-%dT%H:%M:%SZ")
+        part.replace(path)
+    except OSError as fault:
+        return f"the hours that are over can't be kept ({fault.strerror})"
+    return None
+
+
+def _read(path: Path) -> pd.DataFrame | None:
+    import pandas as pd
+
+    try:
+        frame = pd.read_csv(path, index_col="time", parse_dates=["time"])
+    except (OSError, ValueError):
+        return None
+    if list(frame.columns) != list(COLUMN_NAMES) or not isinstance(frame.index, pd.DatetimeIndex):
+        return None
+    index = frame.index if frame.index.tz is not None else frame.index.tz_localize("UTC")
+    return frame.set_axis(index.tz_convert("UTC").rename("time"), axis=0).sort_index()
