@@ -564,7 +564,7 @@ def compact_and_shuffled() -> dict[str, Any]:
 
 
 def test_met_norway_out_of_order_over_the_end_of_summer_time() -> None:
-    """40 hours; from 9 C it falls by half a degree an hour to 1.5 at 06:00 UTC, in the hour from 05:00 winter time."""
+    """40 hours; from 9 C it falls by half a degree an hour to 1.5 at 06:00 UTC, winter time there."""
     forecast = read(compact_and_shuffled())
     assert span(forecast) == (40, utc("10-30 15:00"), utc("11-01 06:00"))
     low = night(forecast, CORK, 10, 30)

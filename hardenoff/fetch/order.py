@@ -134,7 +134,9 @@ def obtain(
             ask.said.extend(append(folder, garden.place, [r for r in (first, *others) if r.asked]))
     return Obtained(
         forecast=first.forecast,
-        note=_note(first, (*ask.said, *session.faults, *first.notes, *(n for r in others for n in r.notes))),
+        note=_note(
+            first, garden.place, (*ask.said, *session.faults, *first.notes, *(n for r in others for n in r.notes))
+        ),
         place=garden.place,
         as_of=now,
         others=tuple(reading.forecast for reading in others),
@@ -259,8 +261,8 @@ def unpack(garden: Garden, now: datetime, data: bytes, name: str) -> Obtained:
         forecast=saved.forecast,
         note=ForecastNote(
             provider=saved.provider,
-            issued_at=origin.issued_at,
-            fetched_at=origin.fetched_at,
+            issued_at=_local(origin.issued_at, garden.place),
+            fetched_at=_local(origin.fetched_at, garden.place),
             age_hours=max(0.0, (now - (saved.made_at or as_of)) / timedelta(hours=1)),
             status="file",
             attribution=origin.attribution,
@@ -283,18 +285,22 @@ def _replies(saved: Saved) -> tuple[Reply, ...]:
     return tuple(Reply(role, "", saved.status or 200, body) for role, body in saved.bodies.items())
 
 
-def _note(reading: Reading, said: Sequence[str]) -> ForecastNote:
+def _note(reading: Reading, place: Place, said: Sequence[str]) -> ForecastNote:
     origin = reading.forecast.origin
     status: ForecastStatus = "fresh" if reading.asked else "cached" if reading.age <= YOUNG else "stale"
     return ForecastNote(
         provider=origin.provider,
-        issued_at=origin.issued_at,
-        fetched_at=origin.fetched_at,
+        issued_at=_local(origin.issued_at, place),
+        fetched_at=_local(origin.fetched_at, place),
         age_hours=reading.age / timedelta(hours=1),
         status=status,
         attribution=origin.attribution,
         notes=tuple(dict.fromkeys(said)),
     )
+
+
+def _local(moment: datetime | None, place: Place) -> datetime | None:
+    return None if moment is None else moment.astimezone(place.tz)
 
 
 def _courier(garden: Garden, now: datetime, folder: Path | None, manners: Manners | None) -> Courier:
