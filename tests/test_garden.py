@@ -165,7 +165,7 @@ def test_a_batch(garden):
     assert (peppers.background, peppers.nights, peppers.way, peppers.rule.key) == (
         "lamp",
         False,
-        "sheltered",
+        "longer",
         "twelve_days",
     )
 

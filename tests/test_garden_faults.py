@@ -449,7 +449,7 @@ CANT_BE = [
     ),
     ('plant_out_at = "steps"', "state = { on = 2027-05-01, air = -1, sun = 1 }", "state.air", "out of range"),
     ('plant_out_at = "steps"', 'from = "lampp"', "from", 'did you mean "lamp"?'),
-    ('plant_out_at = "steps"', 'way = "short"', "way", '"longer" or "sheltered"'),
+    ('plant_out_at = "steps"', 'way = "short"', "way", '"longer"'),
     ('plant_out_at = "steps"', "check_below = 50", "check_below", 'write check_below = "50 F" or "50 C"'),
     (
         'plant_out_at = "steps"',

@@ -237,8 +237,8 @@ class BatchTable(Table):
     nights: Flag = key("false if they never stay out at night", "nights = false", True)
     waits: Text | None = key("a cool spot where they wait between outings", 'waits = "carport"', None)
     rule: Text | None = key("the ramp rule", 'rule = "twelve_days"', None)
-    way: Annotated[Way, BeforeValidator(values.choice("longer", "sheltered"))] | None = key(
-        "the way up", 'way = "longer"', None
+    way: Annotated[Way, BeforeValidator(values.choice("longer"))] | None = key(
+        "longer: never out beyond the rule's hours", 'way = "longer"', None
     )
 
     # Values of the crop table that a batch may set for itself; `batches.RECORD_FIELDS` names their record fields.
