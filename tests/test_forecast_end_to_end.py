@@ -96,9 +96,10 @@ def test_what_can_be_read_is_planned_from(home: Path, key: str, situation: str) 
     saved = read_saved(path.read_bytes())
     normal = read_saved(file_of(key, "normal").read_bytes())
     origin = saved.forecast.origin
-    garden(home, origin.latitude or 42.94, origin.longitude or -77.33)
     now = normal.as_of if situation == "old" else saved.as_of
     assert now is not None
+    started = STATE.replace("2027-04-20", f"{now:%Y-%m-%d}")
+    garden(home, origin.latitude or 42.94, origin.longitude or -77.33, batch=started)
     result = run("today", "--forecast-file", path, "--now", now.isoformat(), "--json")
     if situation == "old":
         assert result.exit_code == Exit.NO_FORECAST
