@@ -29,6 +29,8 @@ class Planner(DayPlanner):
 
     today: date
     logbook: Logbook = field(default_factory=dict)
+    today_as_told: bool = False
+    """Stays told of today stand like those of other days: what if it were carried so?"""
 
     # --- the fold ----------------------------------------------------------------------------------
 
@@ -102,7 +104,7 @@ class Planner(DayPlanner):
             outcome = self.planted_day(run, day)
         elif on < self.today and not self._in_hand(day) and (done is None or done.how != "inside"):
             outcome = self._unknown_day(batch, run.state, day)
-        elif done is not None and (on != self.today or done.how == "inside"):
+        elif done is not None and (on != self.today or done.how == "inside" or self.today_as_told):
             outcome = self.told_day(run, day, done)
         else:
             outcome = self.planned_day(run, day, book, tomorrow)

@@ -61,7 +61,7 @@ def build_schedule(
     today = now.date()
     filled = with_radiation(forecast, garden.place)
     logbook = logbook or {}
-    garden = replace(garden, batches=_not_finished(garden, logbook, today))
+    garden = replace(garden, batches=not_finished(garden, logbook, today))
     planner, plans = (plan_all if days_ahead else plan_today)(garden, filled, today, heard, logbook)
     todays = tuple((batch, _on(plans[batch.name], today)) for batch in garden.batches)
     days = tuple(_day(planner, plans, on, now) for on in _shown(planner, plans))
@@ -94,10 +94,16 @@ def plan_today(
 
 
 def plan_all(
-    garden: Garden, forecast: Forecast, today: date, heard: Heard | None = None, logbook: Logbook | None = None
+    garden: Garden,
+    forecast: Forecast,
+    today: date,
+    heard: Heard | None = None,
+    logbook: Logbook | None = None,
+    *,
+    beyond_date: date | None = None,
 ) -> tuple[Planner, Plans]:
-    """Plan until every batch is hardened, or as far ahead as we look."""
-    end = _last_hour(garden, forecast, today)
+    """Plan until every batch is hardened, or as far ahead as we look: from the forecast's end, or a later date."""
+    end = max(_last_hour(garden, forecast, today), beyond_date or today)
     for beyond in (BEYOND_DAYS, BEYOND_MOST):
         planner = _planner(garden, forecast, today, end + timedelta(days=beyond), heard, logbook)
         plans = planner.plan(garden.batches, planner.scene.dates[-2])
@@ -126,7 +132,8 @@ def _first_date(garden: Garden, forecast: Forecast, today: date, logbook: Logboo
     return min(today, max(min(begun), in_hand, today - timedelta(days=PAST_DAYS)))
 
 
-def _not_finished(garden: Garden, logbook: Logbook, today: date) -> tuple[Batch, ...]:
+def not_finished(garden: Garden, logbook: Logbook, today: date) -> tuple[Batch, ...]:
+    """Batches without those that the journal says are finished with."""
     finished = {name for name, log in logbook.items() if log.finished_on is not None and log.finished_on <= today}
     return tuple(batch for batch in garden.batches if batch.name not in finished)
 
