@@ -31,8 +31,13 @@ def sun_and_air_done(batch: Batch, state: State) -> bool:
 
 def light_done(batch: Batch, state: State, clear_day_mol: float, indoor_mol: float) -> bool:
     """A clear day at the planting spot is no longer a leap for the leaves."""
+    return clear_day_mol <= clear_day_most_mol(batch, state, indoor_mol)
+
+
+def clear_day_most_mol(batch: Batch, state: State, indoor_mol: float) -> float:
+    """The brightest clear day that is no leap for the leaves [mol/m2/d]."""
     cap = light_cap_mol(state.light_mol, batch.rule.light_growth, batch.rule.light_step_mol, indoor_mol)
-    return clear_day_mol <= CLEAR_DAY_OVER_CAP * cap
+    return CLEAR_DAY_OVER_CAP * cap
 
 
 def is_hardened(batch: Batch, state: State, clear_day_mol: float, indoor_mol: float) -> bool:

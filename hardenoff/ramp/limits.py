@@ -63,7 +63,6 @@ def day_limits(batch: Batch, state: State, *, indoor_mol: float, sun_up_h: float
     check = check_below_c(crop, rule.length, state.air_level)
     if row.least_night_c is not None:
         check = max(check, row.least_night_c)
-    gust, stand_in = _gust(row, air_row)
     outdoor = ALL_DAY_H if row.outdoor_hours is None or hardened else row.outdoor_hours
     return DayLimits(
         air_row=air_row,
@@ -71,7 +70,7 @@ def day_limits(batch: Batch, state: State, *, indoor_mol: float, sun_up_h: float
         outdoor_h=outdoor,
         sun_h=math.inf if hardened else _sun_most(sun, sun_up_h),
         light_mol=light_cap_mol(state.light_mol, rule.light_growth, rule.light_step_mol, indoor_mol),
-        gust_m_s=gust,
+        gust_m_s=gust_limit(row, air_row),
         least_air_c=row.least_air_c if row.least_air_c is not None else min(crop.least_air_c, check),
         nights_out=(row.nights_out or hardened) and batch.nights,
         check_below_c=check,
@@ -79,7 +78,7 @@ def day_limits(batch: Batch, state: State, *, indoor_mol: float, sun_up_h: float
         sun_target_h=_sun_asked(sun, sun_up_h),
         near_end=sun_row > rule.length - LIGHT_COUNTS_LAST,
         lagging=state.air - state.sun > 0.5,
-        gust_is_stand_in=stand_in,
+        gust_is_stand_in=row.gust_m_s is None,
     )
 
 
@@ -101,10 +100,11 @@ def _sun_most(row: RuleRow, sun_up_h: float) -> float:
     return math.inf if asked is None else max(asked, NO_SUN_TOLERATED_H)
 
 
-def _gust(row: RuleRow, air_row: int) -> tuple[float, bool]:
+def gust_limit(row: RuleRow, air_row: int) -> float:
+    """Most gust at the plant on a ramp-day [m/s]; the default rule's where the rule is silent on wind."""
     if row.gust_m_s is not None:
-        return row.gust_m_s, False
+        return row.gust_m_s
     default = load_rules()["twelve_days"].rows
     stand_in = default[min(air_row, len(default)) - 1].gust_m_s
     assert stand_in is not None
-    return stand_in, True
+    return stand_in

@@ -80,7 +80,7 @@ def build_schedule(
         ),
         moves=moves(planner, todays),
         days=days,
-        finishes=_finishes(planner, plans) if days_ahead else (),
+        finishes=_finishes(planner, plans, now) if days_ahead else (),
         nights=watched_nights(planner, garden.batches, plans, now),
     )
 
@@ -184,5 +184,5 @@ def _with_costs(day: Day, planner: Planner, plans: Plans) -> Day:
     return replace(day, batches=tuple(priced(row) for row in day.batches))
 
 
-def _finishes(planner: Planner, plans: Plans) -> tuple[Finish, ...]:
-    return tuple(finish(planner, batch, plans[batch.name]) for batch in planner.garden.batches)
+def _finishes(planner: Planner, plans: Plans, now: datetime) -> tuple[Finish, ...]:
+    return tuple(finish(planner, batch, plans[batch.name], now) for batch in planner.garden.batches)

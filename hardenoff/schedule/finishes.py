@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import math
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 
 from hardenoff.ramp.finish import nights_needed, sun_and_air_done
 from hardenoff.ramp.outcome import DayOutcome
 from hardenoff.ramp.plan import Planner
 from hardenoff.records import Batch
+from hardenoff.schedule.criteria import criteria
+from hardenoff.schedule.good_enough import good_enough
 from hardenoff.schedule.records import Finish, Reason
 
 WAIT_MOST = 7
@@ -25,9 +27,11 @@ def hardened_on(planner: Planner, batch: Batch, days: Days) -> date | None:
     return None
 
 
-def finish(planner: Planner, batch: Batch, days: Days) -> Finish:
-    """Hardened and plant-out dates of one batch."""
+def finish(planner: Planner, batch: Batch, days: Days, now: datetime) -> Finish:
+    """Hardened and plant-out dates of one batch, what is still missing today, and when it would be good enough."""
     earliest = hardened_on(planner, batch, days)
+    today = next(day for day in days if day.date == planner.today)
+    begun = today.stage in ("ramp", "hardened")
     likely = None if earliest is None else _likely(planner, days, earliest)
     return Finish(
         batch=batch.name,
@@ -37,6 +41,8 @@ def finish(planner: Planner, batch: Batch, days: Days) -> Finish:
         plant_out=None if earliest is None else _plant_out(planner, batch, days, earliest),
         wait_until=_wait_until(planner, batch, days, earliest),
         reasons=() if earliest is not None else (_never(planner, batch, days),),
+        criteria=criteria(planner, batch, today.state, planner.today) if begun else (),
+        good_enough=None if today.stage == "planted" else good_enough(planner, batch, days, now),
     )
 
 

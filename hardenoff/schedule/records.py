@@ -149,6 +149,8 @@ class Move:
     trays: int
     origin: str
     target: str
+    minutes: float | None = None
+    """Trips x minutes a trip, with the trays of all these batches on as few trips as will do."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -158,6 +160,31 @@ class Day:
     date: date
     certainty: Certainty
     batches: tuple[BatchDay, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Criterion:
+    """One thing that must be so before a batch is planted out: where it stands, and where it must stand."""
+
+    code: str
+    text: str
+    value: float | None = None
+    limit: float | None = None
+    unit: str | None = None
+    met: bool | None = None
+    """None: not known."""
+    at_most: bool = False
+    """The limit is the most; else the least."""
+
+
+@dataclass(frozen=True, slots=True)
+class GoodEnough:
+    """The first evening on which planting out would do, and what would still be missing then."""
+
+    at: datetime | None
+    """None: no such evening in the forecast, and `reason` says why."""
+    missing: tuple[Criterion, ...] = ()
+    reason: Reason | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -172,6 +199,10 @@ class Finish:
     wait_until: date | None = None
     """A later first outing that would finish sooner, if there is one (nothing has been started yet)."""
     reasons: tuple[Reason, ...] = ()
+    criteria: tuple[Criterion, ...] = ()
+    """As of today; empty before the first outing and after planting."""
+    good_enough: GoodEnough | None = None
+    """None after planting."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -236,3 +267,9 @@ class Schedule:
     finishes: tuple[Finish, ...]
     nights: tuple[WatchedNight, ...]
     changes: tuple[Change, ...] = ()
+
+    @property
+    def carrying_minutes(self) -> float | None:
+        """Labour of today's carries; None where one of them is not known."""
+        known = [move.minutes for move in self.moves if move.minutes is not None]
+        return sum(known) if len(known) == len(self.moves) else None

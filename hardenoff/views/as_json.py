@@ -41,6 +41,7 @@ def today(schedule: Schedule) -> Document:
         "schema": "hardenoff.today/1",
         **_head(schedule),
         "moves": [part.move(move) for move in schedule.moves],
+        "carrying_minutes": part.number(schedule.carrying_minutes),
         "batches": [part.batch_day(batch) for batch in schedule.days[0].batches],
     }
 

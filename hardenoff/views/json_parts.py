@@ -10,9 +10,11 @@ from hardenoff.schedule.records import (
     BatchDay,
     BatchNight,
     Change,
+    Criterion,
     Day,
     Finish,
     ForecastNote,
+    GoodEnough,
     Move,
     NightAnswer,
     Placement,
@@ -79,6 +81,7 @@ def move(carry: Move) -> Document:
         "trays": carry.trays,
         "from": carry.origin,
         "to": carry.target,
+        "minutes": number(carry.minutes),
     }
 
 
@@ -198,6 +201,28 @@ def finish(end: Finish) -> Document:
         "plant_out": calendar_date(end.plant_out),
         "wait_until": calendar_date(end.wait_until),
         "reasons": [reason(why) for why in end.reasons],
+        "criteria": [_criterion(each) for each in end.criteria],
+        "good_enough": None if end.good_enough is None else _good_enough(end.good_enough),
+    }
+
+
+def _criterion(each: Criterion) -> Document:
+    return {
+        "code": each.code,
+        "text": each.text,
+        "value": number(each.value),
+        "limit": number(each.limit),
+        "unit": each.unit,
+        "at_most": each.at_most,
+        "met": each.met,
+    }
+
+
+def _good_enough(evening: GoodEnough) -> Document:
+    return {
+        "at": moment(evening.at),
+        "missing": [_criterion(each) for each in evening.missing],
+        "reason": None if evening.reason is None else reason(evening.reason),
     }
 
 

@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import date
 
 from rich.console import RenderableType
 from rich.text import Text
 
-from hardenoff.schedule.records import Finish, Schedule
+from hardenoff.records import UnitSystem
+from hardenoff.schedule.records import Criterion, Finish, GoodEnough, Schedule
 from hardenoff.views import footer, words
 from hardenoff.views.plan_rows import Row, headings, laid_out, room_for_places, rows
 from hardenoff.views.terminal import HEADING, QUIET, WAIT, drawn, heading
 
+TICKS = {True: "[x]", False: "[ ]", None: "[?]"}
 KEY = (
     "sun, clear, limit: hours of direct sun that are likely, if clear, allowed. ramp: ramp-days so far. "
     "night: the low of the air there/its limit; leaf: of the leaf, where that decides; (12): a low that would do, "
@@ -47,13 +50,15 @@ def _style(row: Row) -> str:
 
 
 def _ends(schedule: Schedule, batches: list[str]) -> Iterator[RenderableType]:
-    """When the batches are hardened; said once where it is the same for all."""
-    said: dict[str, list[str]] = {}
+    """When the batches are hardened, and what is still missing; said once where it is the same for all."""
+    said: dict[tuple[str, ...], list[str]] = {}
     for finish in schedule.finishes:
         if finish.batch in batches:
-            said.setdefault(_end(finish), []).append(finish.batch)
-    for sentence, some in said.items():
+            lines = (_end(finish), *_good_enough(finish, schedule.units), *_ticks(finish, schedule.units))
+            said.setdefault(lines, []).append(finish.batch)
+    for (sentence, *rest), some in said.items():
         yield Text(sentence if len(said) == 1 else f"{words.opening(words.names(some))}: {sentence}")
+        yield from (Text(line) for line in rest)
 
 
 def _end(finish: Finish) -> str:
@@ -71,3 +76,48 @@ def _end(finish: Finish) -> str:
     if finish.wait_until is not None:
         parts.append(f"not started yet: a first outing on {words.day(finish.wait_until)} would finish sooner")
     return "; ".join(parts) + "."
+
+
+def _good_enough(finish: Finish, units: UnitSystem) -> Iterator[str]:
+    """`Good enough: plant out Thu 13 May at 17:00; missing by then: nights out: 1, needs 2 nights.`"""
+    evening = finish.good_enough
+    if evening is None or _is_overtaken(evening, finish.plant_out):
+        return
+    if evening.at is None:
+        why = "" if evening.reason is None else f": {words.reason(evening.reason, units)}"
+        yield f"Good enough: no evening in this forecast{why}."
+        return
+    when = f"{words.day(evening.at.date())} at {words.clock(evening.at)}"
+    gentle = "" if evening.reason is None else f" ({evening.reason.text})"
+    yield f"Good enough: plant out {when}{gentle}; {_missing(evening, units)}."
+
+
+def _is_overtaken(evening: GoodEnough, plant_out: date | None) -> bool:
+    """Whether the batch can be planted out before that, with everything met."""
+    return plant_out is not None and (evening.at is None or evening.at.date() > plant_out)
+
+
+def _missing(evening: GoodEnough, units: UnitSystem) -> str:
+    if not evening.missing:
+        return "nothing is missing by then"
+    shade = "; shade them at first" if any(each.code == "light" for each in evening.missing) else ""
+    return f"missing by then: {'; '.join(_measured(each, units) for each in evening.missing)}{shade}"
+
+
+def _ticks(finish: Finish, units: UnitSystem) -> Iterator[str]:
+    """`[x] air: 11.8, needs 11.7 ramp-days`: a cross where it is met, `?` where it is not known."""
+    if finish.criteria:
+        yield "Ready today? [x] yes, [ ] not yet, [?] not known:"
+    for each in finish.criteria:
+        yield f"{TICKS[each.met]} {_measured(each, units)}"
+
+
+def _measured(each: Criterion, units: UnitSystem) -> str:
+    """`air: 9, needs 11.7 ramp-days`; `gusts ...: 10 km/h, at most 40 km/h`."""
+    unknown = " (not known)" if each.met is None else ""
+    if each.limit is None or each.value is None:
+        return f"{each.text}{unknown}"
+    limit = words.amount(each.limit, each.unit, units)
+    if each.at_most:
+        return f"{each.text}: {words.amount(each.value, each.unit, units)}, at most {limit}{unknown}"
+    return f"{each.text}: {round(each.value, 1):g}, needs {limit}{unknown}"

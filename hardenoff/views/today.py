@@ -50,7 +50,9 @@ def _answers(batches: tuple[BatchDay, ...], units: UnitSystem) -> Iterator[Text]
 
 def _carries(schedule: Schedule) -> Iterator[RenderableType]:
     """Carries in the order they are walked, merged over batches."""
-    yield heading(f"Carry, {words.day(schedule.date)}")
+    labour = schedule.carrying_minutes if schedule.moves else None
+    in_all = "" if labour is None else f" ({words.minutes(labour)} in all)"
+    yield heading(f"Carry, {words.day(schedule.date)}{in_all}")
     if not schedule.moves:
         yield Text("  nothing today")
     for at, moves in groupby(schedule.moves, key=attrgetter("at")):
@@ -60,7 +62,8 @@ def _carries(schedule: Schedule) -> Iterator[RenderableType]:
 
 
 def _carry(move: Move) -> str:
-    return f"{' + '.join(move.batches)} ({words.trays(move.trays)}): {move.origin} -> {move.target}"
+    labour = "" if move.minutes is None else f", {words.minutes(move.minutes)}"
+    return f"{' + '.join(move.batches)} ({words.trays(move.trays)}{labour}): {move.origin} -> {move.target}"
 
 
 def _cautions(batches: tuple[BatchDay, ...]) -> Iterator[RenderableType]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterable, Sequence
 from datetime import date, datetime
 
@@ -144,6 +145,8 @@ _AMOUNTS: dict[str, Callable[[float, UnitSystem], str]] = {
     "mol/m2/d": lambda value, _: light(value),
     "1": lambda value, _: percent(value),
     "d": lambda value, _: f"{_plain(value, 1)} days",
+    "ramp-days": lambda value, _: f"{_plain(value, 1)} ramp-days",
+    "nights": lambda value, _: f"{_plain(value, 1)} nights",
     "deg": lambda value, _: f"{_plain(value, 1)} degrees",
 }
 
@@ -168,6 +171,11 @@ def names(items: Sequence[str]) -> str:
 def opening(text: str) -> str:
     """The same text with a capital at the start; the rest is left as the grower wrote it."""
     return text[:1].upper() + text[1:]
+
+
+def minutes(count: float) -> str:
+    """`12 min`: labour, with half minutes rounded up."""
+    return f"{math.ceil(count)} min"
 
 
 def trays(count: int) -> str:
