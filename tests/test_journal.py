@@ -123,6 +123,8 @@ GOOD = {"id": "a", "on": "2027-05-05", "kind": "done", "written_at": "2027-05-05
         ({"corrects": "a"}, "it corrects itself"),
         ({"minutes": 1.5}, '"minutes": no whole number'),
         ({"minutes": -1}, "its minutes are not those of a day"),
+        ({"minutes": 1441}, "its minutes are not those of a day"),
+        ({"from": "2027-05-05T18:00:00-04:00", "until": "2027-05-05T18:00:00-04:00"}, "it ends before it starts"),
         ({"batch": ""}, "a text is empty"),
         ({"text": "two\nlines"}, "a text has a line break or a control character"),
         ({"text": "\ud800"}, "a text has a line break or a control character"),
@@ -309,6 +311,7 @@ def test_an_entry_says_what_became_of_it() -> None:
     """How, and by which entry: of a chain of corrections, by the last."""
     journal_of = (A, told("c", corrects="a"), told("d", corrects="c"), B, told("u", "undo", "b"))
     assert fates(journal_of) == (Fate("replaced", "d"), Fate("replaced", "d"), None, Fate("undone", "u"), None)
+    assert fates((A, told("u", "undo", "a"), told("c", corrects="u"))) == (Fate("undone", "u"), None, None)
 
 
 @st.composite

@@ -1,12 +1,17 @@
-"""The journal's file against kills, two writers at once, full disks and hands: nothing lost, doubled or torn."""
+"""The journal's file against kills, two writers at once, full disks and hands: nothing lost, doubled or torn.
+
+POSIX only, as kill -9, its limits on files and its permissions are.
+"""
 
 from __future__ import annotations
 
 import errno
+import fcntl
 import os
 import random
 import resource
 import signal
+import stat
 import subprocess
 import sys
 import tempfile
@@ -88,21 +93,22 @@ def test_an_entry_is_one_write_and_synced(path: Path, monkeypatch: pytest.Monkey
     assert calls[3][1] == line(note("b"))
 
 
+def is_folder(handle: int) -> bool:
+    return stat.S_ISDIR(os.fstat(handle).st_mode)
+
+
 def spied(monkeypatch: pytest.MonkeyPatch) -> list[tuple[str, bytes]]:
     """The calls by which the journal changes the disk, in order."""
     calls: list[tuple[str, bytes]] = []
     write, fsync = os.write, os.fsync
 
     def seen_write(handle: int, content: bytes) -> int:
-        import fcntl
-
         assert fcntl.fcntl(handle, fcntl.F_GETFL) & os.O_APPEND
         calls.append(("write", bytes(content)))
         return write(handle, content)
 
     def seen_fsync(handle: int) -> None:
-        folder = os.path.isdir(f"/proc/self/fd/{handle}") if sys.platform == "linux" else False
-        calls.append(("fsync folder" if folder else "fsync", b""))
+        calls.append(("fsync folder" if is_folder(handle) else "fsync", b""))
         fsync(handle)
 
     monkeypatch.setattr(file.os, "write", seen_write)
@@ -120,6 +126,15 @@ def test_an_id_that_is_taken_is_refused(path: Path) -> None:
     append(path, note("aa", '"id": "b"'))
     append(path, note("b"))  # an id in someone's words is not taken
     assert ids(path) == ["a", "aa", "b"]
+
+
+def test_an_entry_that_was_cut_off_can_be_written_again(path: Path) -> None:
+    """Its id is not taken by what was left of it."""
+    append(path, note("a"))
+    with path.open("ab") as journal:
+        journal.write(line(note("b"))[:-5])
+    append(path, note("b"))
+    assert ids(path) == ["a", "b"]
 
 
 # --- what hands and crashes leave behind -----------------------------------------------------------
@@ -306,7 +321,6 @@ def writer(path: Path, name: str, count: int) -> subprocess.Popen[bytes]:
     )
 
 
-@pytest.mark.skipif(sys.platform == "win32", reason="kill -9 is of POSIX")
 def test_kill_9_at_random_instants(path: Path) -> None:
     """Fifteen processes are killed while they log: all that was said to be recorded is there, once and whole."""
     said: list[str] = []
@@ -485,7 +499,7 @@ def test_a_folder_that_cannot_be_synced_is_no_fault(path: Path, monkeypatch: pyt
     real = os.fsync
 
     def only_files(handle: int) -> None:
-        if os.path.isdir(f"/proc/self/fd/{handle}"):
+        if is_folder(handle):
             raise OSError(errno.EINVAL, "Invalid argument")
         real(handle)
 

@@ -266,8 +266,8 @@ def test_an_end_before_the_start_is_refused(home: Path) -> None:
     text = refused("out", "peppers", "carport", "18:00", "07:00", "--on", "yesterday")
     assert "from 18:00 until 07:00 ends before it starts" in text
     assert "--overnight" in text
-    refused("out", "peppers", "carport", "18:00", "18:00")
-    refused("sun", "carport", "10:15", "07:40")
+    assert "from 18:00 until 18:00" in refused("out", "peppers", "carport", "18:00", "18:00")
+    assert "from 10:15 until 07:40" in refused("sun", "carport", "10:15", "07:40")
 
 
 def test_longer_until_before_dawn_is_of_the_next_day(home: Path) -> None:
@@ -300,13 +300,16 @@ def test_times_keep_to_the_garden_s_clock_through_its_changes(home: Path) -> Non
     """In New York clocks skip 02:00-03:00 on 14 March 2027 and repeat 01:00-02:00 on 7 November (US Energy Policy
     Act of 2005, sec. 110): a skipped time is moved on, a repeated one is its first.
     """
-    entry = recorded("out", "carport", "02:30", "09:00", now="2027-03-14T19:00")
-    assert [entry.start, entry.end] == [
-        datetime.fromisoformat("2027-03-14T03:30-04:00"),
-        datetime.fromisoformat("2027-03-14T09:00-04:00"),
-    ]
-    entry = recorded("out", "carport", "01:30", "09:00", now="2027-11-07T19:00")
-    assert entry.start == datetime.fromisoformat("2027-11-07T01:30-04:00")
+    recorded("out", "carport", "02:30", "09:00", now="2027-03-14T19:00")
+    recorded("out", "carport", "01:30", "09:00", now="2027-11-07T19:00")
+    text = Path("garden.journal.jsonl").read_text()
+    assert '"from": "2027-03-14T03:30:00-04:00", "until": "2027-03-14T09:00:00-04:00"' in text
+    assert '"from": "2027-11-07T01:30:00-04:00", "until": "2027-11-07T09:00:00-05:00"' in text
+
+
+def test_the_file_has_whole_seconds(home: Path) -> None:
+    """A clock's fractions are of no use to a reader."""
+    assert recorded("done", now="2027-05-05T19:00:00.123456").written_at == at(19)
 
 
 # --- slips -----------------------------------------------------------------------------------------
@@ -316,7 +319,7 @@ def test_times_keep_to_the_garden_s_clock_through_its_changes(home: Path) -> Non
     ("words", "what", "fix"),
     [
         ("in pepers", 'there is no batch "pepers"', 'did you mean "peppers"?'),
-        ("in gold", 'there is no batch "gold"', 'did you mean "sun gold"?'),
+        ("in gld", 'there is no batch "gld"', 'did you mean "sun gold"?'),
         ("in xyzzy", 'there is no batch "xyzzy"', "see hardenoff check for the names"),
         ("out pepers carport 07:15 18:00", 'there is no batch "pepers"', 'did you mean "peppers"?'),
         ("out peppers carprt 07:15 18:00", 'there is no spot "carprt"', 'did you mean "carport"?'),
@@ -419,15 +422,15 @@ def test_undo_takes_back_the_one_that_is_named(home: Path) -> None:
 
 def test_undoing_a_correction_says_what_counts_again(home: Path) -> None:
     """And an undo can be undone."""
-    old = recorded("in", "peppers")
+    other, old = recorded("watered"), recorded("in", "peppers")
     new = recorded("done", "peppers", "--fix", old.id)
     result = log("--undo")
-    assert result.stdout.splitlines()[1] == "counts again: Wed 5 May, peppers: inside all day"
-    assert standing(everything()) == (old,)
+    assert result.stdout.splitlines()[1:] == ["counts again: Wed 5 May, peppers: inside all day"]
+    assert standing(everything()) == (other, old)
     undo = everything()[-1]
     assert (undo.kind, undo.corrects, undo.on, undo.batch) == ("undo", new.id, DAY, "peppers")
     assert log("--undo", undo.id).exit_code == Exit.DONE
-    assert standing(everything()) == (new,)
+    assert standing(everything()) == (other, new)
 
 
 @pytest.mark.parametrize("option", [("--undo", "{}"), ("in", "--fix", "{}")])
