@@ -4,6 +4,7 @@ app       the program: its commands, its help, faults to exit codes
 options   what all commands share, before or after the command's name
 load      clock, garden file, forecast, schedule
 output    answers to stdout, all else to stderr; colour, width, plain ASCII where needed
+log       what was done: said (words to an entry), named (names and times in them), book (the journal)
 morning (today, tonight, plan) · sun · forecast · garden (init, check) · demo   the commands
 """
 
