@@ -293,6 +293,18 @@ def test_a_copy_that_was_kept_for_a_day_is_no_younger_for_being_saved(server: Lo
         get(plot, tmp_path, after=37 * HOUR, file=path)
 
 
+def test_a_second_opinion_in_a_file_ends_at_its_own_36_hours(server: Loopback, tmp_path: Path) -> None:
+    """Kept for 20 hours beside a new forecast when saved: 20 hours later the one still counts, the other not."""
+    plot = garden(server, "open-meteo", "met-norway")
+    get(plot, tmp_path)
+    server.play("/weatherapi", Scripted(b"", 404))
+    path = tmp_path / "kept.json"
+    path.write_bytes(get(plot, tmp_path, after=20 * HOUR).bundle())
+    assert len(get(plot, tmp_path, after=20 * HOUR, file=path).others) == 1
+    later = get(plot, tmp_path, after=40 * HOUR, file=path)
+    assert (later.note.age_hours, later.others) == (pytest.approx(20.0), ())
+
+
 # --- no network ----------------------------------------------------------------------------------------
 
 

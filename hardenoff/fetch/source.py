@@ -75,7 +75,7 @@ class Source:
             return get(request, self._check)
         except NoAnswer as fault:
             kept = [role for role, answer in self._answers.items() if not answer.asked and role != ALERTS]
-            if anew is None or request.optional or not fault.not_there or not kept:
+            if anew is None or request.optional or not fault.not_there:
                 raise
             moved = self._moved(request, kept, anew)
             if moved is None:
