@@ -107,7 +107,7 @@ def nws_points(host: str) -> bytes:
     ).encode()
 
 
-def nws_grid(now: datetime, *, air_c: float = 6.0, values: bool = True) -> bytes:
+def nws_grid(now: datetime, *, air_c: float | None = 6.0, values: bool = True) -> bytes:
     """`/gridpoints`, one run-length interval a layer; without `values` the layers are there and empty."""
     start = now.astimezone(UTC).replace(minute=0, second=0, microsecond=0)
     span = f"{start:%Y-%m-%dT%H:%M:%S}+00:00/P7D"

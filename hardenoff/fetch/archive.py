@@ -40,6 +40,26 @@ def append(folder: Path, place: Place, readings: Iterable[Reading]) -> list[str]
     return notes
 
 
+def read(folder: Path) -> tuple[tuple[Mapping[str, object], ...], int]:
+    """Every record of the state folder, oldest month first, and how many lines could not be read.
+
+    A line that a power cut broke off costs itself, not its neighbours.
+    """
+    records: list[Mapping[str, object]] = []
+    damaged = 0
+    for path in sorted((folder / "forecasts").glob("*.jsonl")):
+        for text in path.read_bytes().splitlines():
+            try:
+                record = json.loads(text)
+            except ValueError:
+                record = None
+            if isinstance(record, dict) and record.get("schema") == SCHEMA:
+                records.append(record)
+            else:
+                damaged += 1
+    return tuple(records), damaged
+
+
 def line(forecast: Forecast, place: Place, fetched_at: datetime) -> Mapping[str, object]:
     """The record of one forecast, as plain values."""
     ahead = forecast.hours.loc[forecast.hours.index > fetched_at - timedelta(hours=1), "air_temperature_c"]
