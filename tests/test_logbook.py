@@ -48,6 +48,15 @@ def test_outings_of_a_day_add_up():
     assert [stay.spot for stay in day_of(first, second).stays] == ["porch", "bed"]
 
 
+def test_a_stay_over_midnight_belongs_to_both_days():
+    """Out from 18:00 until 07:00, then in all day: the next day has its morning outside."""
+    tomorrow = FIRST + timedelta(days=1)
+    night = entry("out", spot="porch", start=at(FIRST, 18), end=at(tomorrow, 7))
+    days = logbook([night, entry("in", on=tomorrow)], ["seedlings"])["seedlings"].days
+    assert days[tomorrow].how == "stays"
+    assert days[tomorrow].stays == days[FIRST].stays
+
+
 def test_sun_and_damage_do_not_tell_where_it_stood():
     """The day stays unsaid, and keeps what was seen."""
     day = day_of(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 
 from hardenoff.journal.entries import Entry
 from hardenoff.ramp.logbook import BatchLog, DayDone, Logbook, Stay, SunNoted
@@ -29,10 +29,21 @@ def _of(name: str, entries: list[Entry]) -> BatchLog:
         if entry.kind in _TELLS_THE_DAY:
             days[entry.on] = _told(days.get(entry.on, UNSAID), entry)
     return BatchLog(
-        days=days,
+        days=_carried_over(days),
         planted_on=_first(entries, "planted"),
         finished_on=_first(entries, "finished"),
     )
+
+
+def _carried_over(days: dict[date, DayDone]) -> dict[date, DayDone]:
+    """A stay that went on over midnight belongs to the next day as well, where something was told of that."""
+    found = dict(days)
+    for on, day in days.items():
+        after = on + timedelta(days=1)
+        overnight = tuple(stay for stay in day.stays if stay.end.date() > on)
+        if overnight and after in days and days[after].how in ("stays", "inside"):
+            found[after] = replace(days[after], how="stays", stays=(*overnight, *days[after].stays))
+    return found
 
 
 def _told(day: DayDone, entry: Entry) -> DayDone:
