@@ -186,3 +186,17 @@ def test_the_planner_is_the_same_with_an_empty_logbook():
 def book():
     """A batch of which nothing was told."""
     return logbook([], ["seedlings"])["seedlings"]
+
+
+def test_missed_days_are_priced():
+    """Three days told inside up to yesterday: the level before and now, the finish with them and without."""
+    told = [entry("in", on=FIRST + timedelta(days=day)) for day in range(3)]
+    missed = schedule(*told, start=FIRST).finishes[0].missed
+    assert (missed.days, missed.level_before) == (3, 0.0)
+    assert missed.finish_now - missed.finish_without >= timedelta(days=3)
+
+
+def test_a_batch_that_was_out_yesterday_has_missed_nothing():
+    """No spell, no price."""
+    told = [entry("in"), entry("done", on=FIRST + timedelta(days=1)), entry("done", on=FIRST + timedelta(days=2))]
+    assert schedule(*told, start=FIRST).finishes[0].missed is None

@@ -70,10 +70,10 @@ class DayPlanner:
             return self.indoor_mol(batch)
         return _met_mol(day.route)
 
-    def had_it_gone_out(self, batch: Batch, day: DayOutcome) -> State:
-        """State after a day that earned all it could, in place of the day as it was."""
+    def had_it_gone_out(self, batch: Batch, day: DayOutcome, state: State) -> State:
+        """State after a day that earned all it could, in place of the day as it was, from `state` on."""
         earned = DayEarned(air=1.0, sun=1.0, night_out=False, went_out=True, light_mol=None)
-        return after_day(day.state, earned, end=batch.rule.length, hardy=False)
+        return after_day(state, earned, end=batch.rule.length, hardy=False)
 
     def clear_day_mol(self, batch: Batch, day: int) -> float:
         return float(self.planting_track(batch).light_clear_mol[self.scene.slots(day)].sum())

@@ -11,6 +11,7 @@ from hardenoff.ramp.plan import Planner
 from hardenoff.records import Batch
 from hardenoff.schedule.criteria import criteria
 from hardenoff.schedule.good_enough import good_enough
+from hardenoff.schedule.missed import missed_days
 from hardenoff.schedule.records import Finish, Reason
 
 WAIT_MOST = 7
@@ -40,9 +41,10 @@ def finish(planner: Planner, batch: Batch, days: Days, now: datetime) -> Finish:
         latest=None,
         plant_out=None if earliest is None else _plant_out(planner, batch, days, earliest),
         wait_until=_wait_until(planner, batch, days, earliest),
-        reasons=() if earliest is not None else (_never(planner, batch, days),),
+        reasons=() if earliest is not None or today.stage == "planted" else (_never(planner, batch, days),),
         criteria=criteria(planner, batch, today.state, planner.today) if begun else (),
         good_enough=None if today.stage == "planted" else good_enough(planner, batch, days, now),
+        missed=missed_days(planner, batch, days, earliest),
     )
 
 
@@ -98,7 +100,7 @@ def hold_costs(planner: Planner, batch: Batch, day: DayOutcome, days: Days) -> s
     better = hardened_on(
         planner,
         batch,
-        planner.resume(batch, planner.had_it_gone_out(batch, day), day.date + timedelta(days=1), now),
+        planner.resume(batch, planner.had_it_gone_out(batch, day, day.state), day.date + timedelta(days=1), now),
     )
     if better is None or better >= now:
         return f"no delay, finish stays {_short(now)}"

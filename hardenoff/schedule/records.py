@@ -18,6 +18,8 @@ DayVerdict = Literal["out", "hold", "in"]
 NightVerdict = Literal["out", "cover", "in", "unknown"]
 NightBecause = Literal["weather", "rule", "unknown", "absent", "none"]
 NightAction = Literal["none", "bring_in", "cover", "uncover"]
+OffsetRegime = Literal["clear", "other"]
+"""Clear and calm nights, and all others: what was learned of the ones is not applied to the others."""
 Certainty = Literal["forecast", "odds", "beyond"]
 ForecastStatus = Literal["fresh", "cached", "stale", "file", "none"]
 
@@ -91,6 +93,11 @@ class NightAnswer:
     low_at: datetime | None = None
     forecast_low_c: float | None = None
     """The forecast's own low, before the spot's offset."""
+    offset_c: float | None = None
+    """What was taken off it for the spot's air, positive = colder: learned from own lows, else `colder`."""
+    offset_nights: int = 0
+    """Logged nights of this kind that the offset stands on; 0: it was not learned."""
+    offset_regime: OffsetRegime | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -188,6 +195,18 @@ class GoodEnough:
 
 
 @dataclass(frozen=True, slots=True)
+class Missed:
+    """A spell of days inside that ends yesterday, and what it cost."""
+
+    days: int
+    level_before: float
+    level_now: float
+    """Ramp-days."""
+    finish_without: date | None
+    finish_now: date | None
+
+
+@dataclass(frozen=True, slots=True)
 class Finish:
     """When a batch is hardened and when it can be planted out; None = not known, or never under this rule."""
 
@@ -203,6 +222,7 @@ class Finish:
     """As of today; empty before the first outing and after planting."""
     good_enough: GoodEnough | None = None
     """None after planting."""
+    missed: Missed | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,6 +15,7 @@ from hardenoff.schedule.records import (
     Finish,
     ForecastNote,
     GoodEnough,
+    Missed,
     Move,
     NightAnswer,
     Placement,
@@ -203,6 +204,17 @@ def finish(end: Finish) -> Document:
         "reasons": [reason(why) for why in end.reasons],
         "criteria": [_criterion(each) for each in end.criteria],
         "good_enough": None if end.good_enough is None else _good_enough(end.good_enough),
+        "missed": None if end.missed is None else _missed(end.missed),
+    }
+
+
+def _missed(spell: Missed) -> Document:
+    return {
+        "days": spell.days,
+        "level_before": number(spell.level_before),
+        "level_now": number(spell.level_now),
+        "finish_without": calendar_date(spell.finish_without),
+        "finish_now": calendar_date(spell.finish_now),
     }
 
 

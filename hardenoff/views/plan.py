@@ -9,7 +9,7 @@ from rich.console import RenderableType
 from rich.text import Text
 
 from hardenoff.records import UnitSystem
-from hardenoff.schedule.records import Criterion, Finish, GoodEnough, Schedule
+from hardenoff.schedule.records import Criterion, Finish, GoodEnough, Missed, Schedule
 from hardenoff.views import footer, words
 from hardenoff.views.plan_rows import Row, headings, laid_out, room_for_places, rows
 from hardenoff.views.terminal import HEADING, QUIET, WAIT, drawn, heading
@@ -54,7 +54,12 @@ def _ends(schedule: Schedule, batches: list[str]) -> Iterator[RenderableType]:
     said: dict[tuple[str, ...], list[str]] = {}
     for finish in schedule.finishes:
         if finish.batch in batches:
-            lines = (_end(finish), *_good_enough(finish, schedule.units), *_ticks(finish, schedule.units))
+            lines = (
+                _end(finish),
+                *_missed(finish.missed),
+                *_good_enough(finish, schedule.units),
+                *_ticks(finish, schedule.units),
+            )
             said.setdefault(lines, []).append(finish.batch)
     for (sentence, *rest), some in said.items():
         yield Text(sentence if len(said) == 1 else f"{words.opening(words.names(some))}: {sentence}")
@@ -76,6 +81,16 @@ def _end(finish: Finish) -> str:
     if finish.wait_until is not None:
         parts.append(f"not started yet: a first outing on {words.day(finish.wait_until)} would finish sooner")
     return "; ".join(parts) + "."
+
+
+def _missed(spell: Missed | None) -> Iterator[str]:
+    """`2 days missed: level 6.0 -> 5.7, hardened Thu 20 May -> Sun 23 May.`"""
+    if spell is None:
+        return
+    days = "One day" if spell.days == 1 else f"{spell.days} days"
+    dates = [words.day(on) if on is not None else "never" for on in (spell.finish_without, spell.finish_now)]
+    moved = "no later for it" if dates[0] == dates[1] else f"hardened {dates[0]} -> {dates[1]}"
+    yield f"{days} missed: level {spell.level_before:.1f} -> {spell.level_now:.1f}, {moved}."
 
 
 def _good_enough(finish: Finish, units: UnitSystem) -> Iterator[str]:
