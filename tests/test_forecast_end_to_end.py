@@ -313,10 +313,18 @@ def test_odds_come_from_members_where_there_are_some(home: Path, server: Loopbac
         server.play("/v1/ensemble", reply)
         told = answer("tonight", *at(NOW))
         odds.append(told["nights"][-1]["batches"][0]["night"]["odds_harm"])
-        said = any("from 7 members of an ensemble" in note for note in told["forecast"].get("notes", []))
+        said = any("told by 7 members of an ensemble" in note for note in told["forecast"].get("notes", []))
         assert said == (reply is not sure)
         (home / "cache" / "replies.sqlite").unlink()
     assert odds[0] > 2 * odds[1]
+
+
+def test_where_members_end_is_said(home: Path, server: Loopback) -> None:
+    """Fifteen days from midnight of the 20th end on the 4th; the forecast has the night of the 4th as well."""
+    garden(home, more=sources(server, "open-meteo"), batch=STATE)
+    notes = answer("plan", *at(NOW))["forecast"]["notes"]
+    assert any("up to the night of Mon 3 May, after that" in note for note in notes), notes
+    assert not any("after that" in note for note in answer("today", *at(NOW))["forecast"]["notes"])
 
 
 def test_members_of_the_second_source_count_as_well(home: Path, server: Loopback) -> None:

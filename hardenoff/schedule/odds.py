@@ -38,13 +38,14 @@ def _difference(c: float) -> str:
 
 
 def _members(planner: Planner, days: Sequence[date]) -> Iterator[str]:
-    nights = [night for night in _nights(planner, days) if has_spread_of_members(night)]
-    if nights:
-        count = max(len(night.member_lows_c) for night in nights)
-        yield (
-            f"how sure the lows are, up to the night of {_day(nights[-1].evening)}: from {count} members of an "
-            "ensemble forecast, after that from the usual errors of forecasts"
-        )
+    nights = _nights(planner, days)
+    with_members = [night for night in nights if has_spread_of_members(night)]
+    if not with_members:
+        return
+    count, last = max(len(night.member_lows_c) for night in with_members), with_members[-1].evening
+    text = f"how sure the lows are is told by {count} members of an ensemble forecast"
+    ends = any(night.evening > last for night in nights)
+    yield text + (f" up to the night of {_day(last)}, after that by the usual errors of forecasts" if ends else "")
 
 
 def _past_the_table(planner: Planner, days: Sequence[date]) -> Iterator[str]:
