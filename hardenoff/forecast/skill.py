@@ -1,4 +1,4 @@
-"""How good odds turned out: Brier score, skill over climatology, and reliability by tenths.
+"""How good forecasts turned out: Brier score, skill and reliability of odds; bias and spread of lows by lead.
 
 A pair is (odds, happened): the odds that were given, 0 to 1, and whether it came so. Definitions as in Wilks,
 Statistical Methods in the Atmospheric Sciences, chapter on forecast verification; the score is Brier (1950).
@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from math import hypot, isfinite
+from statistics import mean, stdev
 
 Pair = tuple[float, bool]
 
@@ -67,6 +69,45 @@ def reliability(pairs: Iterable[Pair]) -> tuple[Bin, ...]:
             mean, share = sum(odds for odds, _ in inside) / cases, sum(came for _, came in inside) / cases
             found.append(Bin(least, most, cases, mean, share))
     return tuple(found)
+
+
+# --- lows --------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class LeadError:
+    """How far the lows of one lead time were off, forecast minus measured. [C]"""
+
+    nights: int
+    bias_c: float
+    """Positive: it came colder than forecast."""
+    sd_c: float
+    """About the bias."""
+
+    @property
+    def spread_c(self) -> float:
+        """Root mean square: what the odds have to allow for as long as nobody takes the bias off."""
+        return hypot(self.bias_c, self.sd_c)
+
+
+def lead_errors(errors: Iterable[tuple[int, float]], *, enough: int = ENOUGH) -> dict[int, LeadError]:
+    """Bias and standard deviation by lead time, from (lead time in days, forecast minus measured) of each night.
+
+    Lead times with fewer than `enough` nights are left out. ValueError for an error that is no number.
+    """
+    by_lead: dict[int, list[float]] = {}
+    for lead, error_c in errors:
+        if not isfinite(error_c):
+            raise ValueError(f"an error of {error_c} C")
+        by_lead.setdefault(lead, []).append(error_c)
+    return {
+        lead: LeadError(len(found), mean(found), stdev(found))
+        for lead, found in sorted(by_lead.items())
+        if len(found) >= max(enough, 2)
+    }
+
+
+# -----------------------------------------------------------------------------------------------------
 
 
 def _checked(pairs: Iterable[Pair]) -> Sequence[Pair]:

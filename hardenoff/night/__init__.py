@@ -6,6 +6,7 @@ Two limits stay apart. *Check* holds the published "bring in below" rules: they 
 *Harm* speaks of **tissue**: under an open, clear, calm sky a leaf is several degrees colder than that air.
 """
 
+from hardenoff.night.learned import Learned, LoggedNight, Offset, OwnLows, learn, own_lows
 from hardenoff.night.spot import ONE_IN_TEN, SpotNight, at_spot, clear_calm_share, has_spread_of_members, spread_c
 from hardenoff.night.verdict import Judgement, check_below_c, harm_below_c, judge, lead_days
 from hardenoff.night.weather import NightWeather, SunTimes, nights
@@ -13,7 +14,11 @@ from hardenoff.night.weather import NightWeather, SunTimes, nights
 __all__ = [
     "ONE_IN_TEN",
     "Judgement",
+    "Learned",
+    "LoggedNight",
     "NightWeather",
+    "Offset",
+    "OwnLows",
     "SpotNight",
     "SunTimes",
     "at_spot",
@@ -23,6 +28,8 @@ __all__ = [
     "has_spread_of_members",
     "judge",
     "lead_days",
+    "learn",
     "nights",
+    "own_lows",
     "spread_c",
 ]

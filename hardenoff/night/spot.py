@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from math import hypot, isnan
 from statistics import NormalDist, stdev
@@ -11,6 +12,9 @@ from hardenoff.tables import load_night_model, low_spread_c, siting_sd_c
 
 ONE_IN_TEN = NormalDist().inv_cdf(0.1)
 """Standard deviations from the mean to the value that one in ten falls below: -1.2816."""
+
+Spread = Callable[[float], float]
+"""Standard deviation of a forecast low [C] by its lead time [d]."""
 
 COMING_NIGHT = 1.0
 """Lead time of the coming night. [d]"""
@@ -75,6 +79,8 @@ def at_spot(
     sky_view: float,
     lead_days: float,
     learned_c: float | None = None,
+    learned_share: float = 1.0,
+    usual_sd_c: Spread = low_spread_c,
 ) -> SpotNight | None:
     """The night's low in the air and at the leaf of a spot; None if the night is unknown.
 
@@ -89,24 +95,31 @@ def at_spot(
     learned_c : float, optional
         Offset learned from the spot's own lows, same sign. It replaces `colder_c` and the drop from the
         screen to the tray, both of which it already holds.
+    learned_share : float
+        How far it rests on logged nights, 0 to 1: so much of the drop from the screen to the tray is replaced.
+    usual_sd_c : callable
+        Standard deviation of a low by its lead time, where no members tell it.
 
     Notes
     -----
-    Leaf = air - 2 C x S (screen to tray) - 1.5 C x S (leaf under the sky), S from `clear_calm_share`. The
-    spread is the ensemble's where there are members, and never less than that of the coming night in the table:
+    Leaf = air - 2 C x S (screen to tray) - 1.5 C x S (leaf under the sky), S from `clear_calm_share`. A spot that
+    was learned to be warmer than the forecast is so for `air_low_c`, never for the leaf: its drops begin at the
+    forecast's low. The spread is the ensemble's where there are members, and never less than that of the coming night in the table:
     members share the faults of their one model and of its coarse grid. Else it is the table's for the lead time.
     """
     if night.air_low_c is None or night.cloud_frac is None or night.wind_m_s is None:
         return None
     model = load_night_model()
     share = clear_calm_share(sky_view, night.cloud_frac, night.wind_m_s)
-    air_low_c = night.air_low_c - (colder_c if learned_c is None else learned_c)
-    tray_drop_c = model.screen_to_tray_drop_c * share if learned_c is None else 0.0
-    sd_c = spread_c(night, lead_days)
+    offset_c = colder_c if learned_c is None else learned_c
+    air_low_c = night.air_low_c - offset_c
+    tray_drop_c = model.screen_to_tray_drop_c * share * (1.0 if learned_c is None else 1.0 - learned_share)
+    beside_leaf_c = air_low_c if learned_c is None else night.air_low_c - max(learned_c, 0.0)
+    sd_c = spread_c(night, lead_days, usual_sd_c)
     return SpotNight(
         forecast_low_c=night.air_low_c,
         air_low_c=air_low_c,
-        leaf_low_c=air_low_c - tray_drop_c - model.leaf_drop_c * share,
+        leaf_low_c=beside_leaf_c - tray_drop_c - model.leaf_drop_c * share,
         sd_c=sd_c,
         low_1_in_10_c=air_low_c + ONE_IN_TEN * sd_c,
     )
@@ -117,12 +130,12 @@ def has_spread_of_members(night: NightWeather) -> bool:
     return len(night.member_lows_c) >= load_night_model().least_members
 
 
-def spread_c(night: NightWeather, lead_days: float) -> float:
-    """Standard deviation of the low: that of the members' lows, inflated, else the table's; both with siting. [C]
+def spread_c(night: NightWeather, lead_days: float, usual_sd_c: Spread = low_spread_c) -> float:
+    """Standard deviation of the low: that of the members' lows, inflated, else the usual; both with siting. [C]
 
     Counted members would step; the normal curve through them does not.
     """
     if not has_spread_of_members(night):
-        return low_spread_c(lead_days)
+        return usual_sd_c(lead_days)
     inflated = load_night_model().member_inflation * stdev(night.member_lows_c)
-    return max(hypot(inflated, siting_sd_c()), low_spread_c(COMING_NIGHT))
+    return max(hypot(inflated, siting_sd_c()), low_spread_c(COMING_NIGHT), usual_sd_c(COMING_NIGHT))

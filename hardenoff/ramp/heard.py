@@ -1,13 +1,14 @@
-"""What was heard beside the forecast: second opinions on the same nights, and official alerts."""
+"""What was heard beside the forecast: second opinions on the same nights, official alerts, and own lows."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 
 from hardenoff.forecast.alerts import Alert, in_force
 from hardenoff.forecast.hours import Forecast
+from hardenoff.night import OwnLows
 from hardenoff.records import Crop
 
 COLD_KINDS = frozenset({"frost", "freeze", "cold"})
@@ -15,10 +16,12 @@ COLD_KINDS = frozenset({"frost", "freeze", "cold"})
 
 @dataclass(frozen=True, slots=True)
 class Heard:
-    """Other sources and alerts; nothing, where there is only one forecast."""
+    """Other sources, alerts, own lows; nothing, where there is only one forecast."""
 
     others: tuple[Forecast, ...] = ()
     alerts: tuple[Alert, ...] = ()
+    own: OwnLows = field(default_factory=OwnLows)
+    """What the lows that the grower logged taught of each spot, and of the forecasts."""
 
     def about(self, kinds: Iterable[str], start: datetime, end: datetime) -> tuple[Alert, ...]:
         """Alerts of these kinds whose weather overlaps a time; a watch only announces and is left out."""

@@ -11,6 +11,8 @@ from hardenoff.night import (
     ONE_IN_TEN,
     Judgement,
     NightWeather,
+    Offset,
+    OwnLows,
     SpotNight,
     at_spot,
     has_spread_of_members,
@@ -34,6 +36,11 @@ class NightWatch:
     today: date
     _lows: dict[tuple[date, str], SpotNight | None] = field(default_factory=dict)
 
+    @property
+    def own(self) -> OwnLows:
+        """What the grower's own lows taught."""
+        return self.scene.heard.own
+
     def weather(self, evening: date) -> NightWeather | None:
         """The night that begins on a date; None past the forecast."""
         return self.scene.nights.get(evening)
@@ -55,7 +62,7 @@ class NightWatch:
         if main is None or not found:
             return main
         leaf_low_c = min(low.leaf_low_c for low in (main, *found))  # the colder source decides harm
-        sd_c = spread_c(self.most_telling(night), self._lead(night))
+        sd_c = spread_c(self.most_telling(night), self._lead(night), self.own.sd_c)
         return replace(main, leaf_low_c=leaf_low_c, sd_c=sd_c, low_1_in_10_c=main.air_low_c + ONE_IN_TEN * sd_c)
 
     def most_telling(self, night: NightWeather) -> NightWeather:
@@ -68,7 +75,26 @@ class NightWatch:
 
     def _at(self, night: NightWeather, spot: str) -> SpotNight | None:
         track = self.scene.track(spot)
-        return at_spot(night, colder_c=track.spot.colder_c, sky_view=track.sky_view, lead_days=self._lead(night))
+        learned = self._offset(night, spot)
+        return at_spot(
+            night,
+            colder_c=track.spot.colder_c,
+            sky_view=track.sky_view,
+            lead_days=self._lead(night),
+            learned_c=None if learned is None else learned.offset_c,
+            learned_share=0.0 if learned is None else learned.share,
+            usual_sd_c=self.own.sd_c,
+        )
+
+    def offset(self, evening: date, spot: str) -> Offset | None:
+        """What the spot's own lows take off a night's forecast; None if they say nothing of such a night."""
+        night = self.weather(evening)
+        return None if night is None else self._offset(night, spot)
+
+    def _offset(self, night: NightWeather, spot: str) -> Offset | None:
+        if night.cloud_frac is None or night.wind_m_s is None:
+            return None
+        return self.own.offset(spot, night.cloud_frac, night.wind_m_s)
 
     def alert(self, batch: Batch, evening: date) -> Alert | None:
         """The official alert that brings a batch in for the night that begins on a date."""

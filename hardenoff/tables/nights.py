@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 
@@ -40,6 +41,17 @@ class NightModel:
     member_inflation: float
     """Factor on the standard deviation of ensemble members."""
     least_members: int
+    clear_night_share: float
+    """Share of the open night's drop from which a night counts as clear and calm."""
+    learned_prior_nights: float
+    """What is known beforehand weighs as much as so many logged nights."""
+    learned_cut_c: float
+    """A night farther than this from the rest pulls no harder than one at this distance."""
+    learned_most_c: float
+    own_spread_least_share: float
+    """Of the usual spread, the least that own lows can bring it down to."""
+    carrying: Mapping[str, float]
+    """Odds of check by what an evening of carrying for nothing is to the grower."""
 
 
 @cache
@@ -64,4 +76,10 @@ def load_night_model() -> NightModel:
         cover_least_air_c=rows["cover_least_air"],
         member_inflation=rows["member_inflation"],
         least_members=int(rows["least_members"]),
+        clear_night_share=rows["clear_night_share"],
+        learned_prior_nights=rows["learned_prior_nights"],
+        learned_cut_c=rows["learned_cut"],
+        learned_most_c=rows["learned_most"],
+        own_spread_least_share=rows["own_spread_least_share"],
+        carrying={word: rows[f"carrying_{word}"] for word in ("cheap", "fair", "dear")},
     )
