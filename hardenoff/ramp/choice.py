@@ -196,7 +196,7 @@ def _search(day: _Day, question: Question, routes: Ints) -> Route | None:
     if moves <= 2 or comb(len(times), moves) * len(routes) <= FULL_SEARCH_MOST:
         picks = times[_combinations(len(times), moves)][:, None, :]
         return _best(question.asked, day.totals(routes, picks), routes, picks)
-    coarse = _coarse(times)
+    coarse = _coarse(times, moves)
     picks = coarse[_combinations(len(coarse), moves)][:, None, :]
     compared = _compared(question.asked)
     worth = _soft_score(question.asked, day.totals(routes, picks, compared), routes, picks)
@@ -257,10 +257,14 @@ def _best(asked: Asked, totals: Floats, routes: Ints, picks: Ints) -> Route | No
     return Route(tuple(int(place) for place in routes[r]), moves, float(worth[r, p]), totals[:, r, p])
 
 
-def _coarse(times: Ints) -> Ints:
-    """A few times of each stretch of times, its first and last among them."""
+def _coarse(times: Ints, moves: int) -> Ints:
+    """A few times of each stretch, its first and last among them; more of them than moves, where there are."""
     stretches = np.split(times, np.flatnonzero(np.diff(times) > 1) + 1)
-    return np.concatenate([np.union1d(stretch[::COARSE_STEP], stretch[-1:]) for stretch in stretches])
+    for step in range(COARSE_STEP, 0, -1):
+        coarse = np.concatenate([np.union1d(stretch[::step], stretch[-1:]) for stretch in stretches])
+        if len(coarse) > moves:
+            break
+    return coarse
 
 
 @lru_cache(maxsize=256)

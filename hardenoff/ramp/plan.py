@@ -123,7 +123,9 @@ class Planner(DayPlanner):
             return batch.state.on
         if batch.start is not None:
             return batch.start
-        told = [on for on, done in self.told(batch).days.items() if done.how in ("as_planned", "stays")]
+        log = self.told(batch)
+        told = [on for on, done in log.days.items() if done.how in ("as_planned", "stays")]
+        told += [log.planted_on] if log.planted_on is not None else []
         if told:
             return min(told)
         if batch.sown is None:

@@ -126,6 +126,7 @@ def _first_date(garden: Garden, forecast: Forecast, today: date, logbook: Logboo
     begun = [batch.state.on for batch in garden.batches if batch.state is not None]
     begun += [batch.start for batch in garden.batches if batch.start is not None]
     begun += [on for log in logbook.values() for on in log.days]
+    begun += [log.planted_on for log in logbook.values() if log.planted_on is not None]
     if not begun or forecast.hours.empty:
         return today
     in_hand: date = forecast.hours.index[0].astimezone(garden.place.tz).date()

@@ -78,7 +78,7 @@ def _verdict(day: DayOutcome, judged: Judgement) -> tuple[NightVerdict, NightBec
     if judged.verdict == "unknown":
         return "unknown", "unknown"
     if day.night.chosen is not None:
-        return judged.verdict, "none"
+        return judged.verdict, "weather" if judged.verdict == "in" else "none"
     if judged.verdict == "in":
         return "in", "weather"
     if not day.night.allowed:
@@ -89,8 +89,11 @@ def _verdict(day: DayOutcome, judged: Judgement) -> tuple[NightVerdict, NightBec
 
 
 def _action(planner: Planner, day: DayOutcome, verdict: NightVerdict, now: datetime) -> NightAction:
-    """What has to be done: nothing, if it is inside by then anyway and no longer outside at `now`."""
-    if verdict == "cover":
+    """What has to be done: nothing, if it is inside by then anyway and no longer outside at `now`.
+
+    What is planted can't be brought in: it is covered, with whatever there is.
+    """
+    if verdict == "cover" or (verdict == "in" and day.stage == "planted"):
         return "cover"
     if verdict == "out":
         return "none"

@@ -35,6 +35,8 @@ def reasons(planner: Planner, batch: Batch, day: DayOutcome) -> tuple[Reason, ..
         return (Reason("sown_later", f"to be sown on {batch.sown}"),)
     if day.stage == "inside":
         return (Reason("not_begun", f"the first outing is on {planner.first_outing(batch)}"),)
+    if day.stage == "planted":
+        return ()
     if day.table is None:
         return (Reason("not_recorded", "nothing is known of this day; it is taken as done, at half trust"),)
     if not day.went_out and not day.could_move:
@@ -101,13 +103,20 @@ def _warnings(planner: Planner, batch: Batch, day: DayOutcome) -> Iterator[Reaso
 
 def night_reasons(planner: Planner, batch: Batch, day: DayOutcome) -> tuple[Reason, ...]:
     """What others say of the night that begins on a date: an alert, the lows of other sources."""
-    return (*_alerts(planner, batch, day), *_second_lows(planner, day))
+    return (*_alerts(planner, batch, day), *_planted_cold(day), *_second_lows(planner, day))
 
 
 def _alerts(planner: Planner, batch: Batch, day: DayOutcome) -> Iterator[Reason]:
     alert = planner.watch.alert(batch, day.date)
     if alert is not None:
         yield Reason("alert", f"{alert.event} in force: plants that are not hardy come in", source=alert.source)
+
+
+def _planted_cold(day: DayOutcome) -> Iterator[Reason]:
+    """What is planted and would come in if it could."""
+    spot = day.night.chosen
+    if day.stage == "planted" and spot is not None and day.night.spots[spot][1].verdict == "in":
+        yield Reason("planted_cold", "planted, so it can't come in: cover it, which may not be enough")
 
 
 def _second_lows(planner: Planner, day: DayOutcome) -> Iterator[Reason]:

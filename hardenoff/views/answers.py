@@ -144,6 +144,8 @@ def tonight(night: NightAnswer, units: UnitSystem) -> str:
     """`Tonight inside: 46°F in the air, limit 55°F.`"""
     where = f" ({night.spot})" if night.spot is not None else ""
     place = {"out": f"out{where}", "cover": f"out under the cover{where}"}.get(night.verdict, "inside")
+    if night.verdict == "in" and night.action == "cover":
+        place = f"cover what is planted{where}"
     if night.air_low_c is None:
         return f"Tonight {place}: the low is unknown, keep them inside."
     return f"Tonight {place}: {night_numbers(night, units)}."
