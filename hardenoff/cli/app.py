@@ -9,6 +9,7 @@ import typer
 from typer.core import TyperCommand, TyperGroup
 
 from hardenoff import __version__
+from hardenoff.cli.away import away
 from hardenoff.cli.demo import demo
 from hardenoff.cli.forecast import forecast
 from hardenoff.cli.garden import check, init
@@ -35,6 +36,7 @@ COMMANDS = (
     (today, "the morning check: what goes where, until when"),
     (tonight, "the cold watch: what comes in, what is covered"),
     (plan, "every day to plant-out, and what a hold costs"),
+    (away, "days away: hold, leave outside, or ask a sitter"),
     (log, "what was really done; it beats what was planned"),
     (sun, "when the sun reaches a spot; needs no forecast"),
     (forecast, "the hours as read, and what is missing"),

@@ -8,6 +8,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from hardenoff.cli.lows import taught
 from hardenoff.cli.options import Shared
 from hardenoff.cli.output import remark
 from hardenoff.errors import UsageError
@@ -16,6 +17,8 @@ from hardenoff.schedule.records import Schedule
 
 if TYPE_CHECKING:
     from hardenoff.fetch import Obtained
+    from hardenoff.journal.entries import Complaint, Entry
+    from hardenoff.ramp.heard import Heard
     from hardenoff.ramp.logbook import Logbook
 
 GARDEN_VARIABLE = "HARDENOFF_GARDEN"
@@ -80,28 +83,62 @@ def schedule(shared: Shared, *, days_ahead: bool = False) -> Schedule:
     A real run plans all days ahead, says what moved since the last one, and is kept for the next; a run with
     `--now` or `--forecast-file` keeps nothing, and plans the days ahead only for the plan.
     """
-    home = garden(shared)
-    at = now(shared, home.place)
-    real = shared.now is None and shared.forecast_file is None
-    obtained = forecast(shared, home, at)
-    if real:
-        obtained = _with_past(home, obtained, at)
-    made = planned(home, obtained, at, days_ahead=days_ahead or real, logbook=logbook(shared, home, at))
+    home, at, obtained, told = gathered(shared)
+    real = is_real(shared)
+    made = planned(
+        home,
+        obtained,
+        at,
+        days_ahead=days_ahead or real,
+        logbook=told,
+        heard=heard(shared, home, at, obtained),
+    )
     return _kept(shared, made) if real else made
 
 
+def gathered(shared: Shared) -> tuple[Garden, datetime, Obtained, Logbook]:
+    """All that an answer is made from: the garden, the time, the forecast, and what was really done."""
+    home = garden(shared)
+    at = now(shared, home.place)
+    obtained = forecast(shared, home, at)
+    if is_real(shared):
+        obtained = _with_past(home, obtained, at)
+    return home, at, obtained, logbook(shared, home, at)
+
+
+def is_real(shared: Shared) -> bool:
+    """Whether this run is about here and now: neither another time nor a forecast from a file."""
+    return shared.now is None and shared.forecast_file is None
+
+
 def logbook(shared: Shared, home: Garden, at: datetime) -> Logbook:
-    """What the journal beside the garden file says was done, up to now."""
-    from hardenoff.journal.entries import standing
-    from hardenoff.journal.file import journal_path, read_journal
+    """What the journal beside the garden file says was done, up to now; what is wrong with its lines is said."""
+    from hardenoff.journal.file import journal_path
     from hardenoff.journal.logbook import logbook as told
 
     path = journal_path(garden_path(shared))
-    entries, complaints = read_journal(path)
+    known, complaints = entries(path, at)
     for complaint in complaints:
         remark(f"{path}, line {complaint.line}: {complaint.what}")
-    known = [entry for entry in standing(entries) if entry.on <= at.date()]
     return told(known, [batch.name for batch in home.batches])
+
+
+def entries(path: Path, at: datetime) -> tuple[tuple[Entry, ...], tuple[Complaint, ...]]:
+    """The journal's entries that count, up to now, and the lines that can't be taken as they stand."""
+    from hardenoff.journal.entries import standing
+    from hardenoff.journal.file import read_journal
+
+    written, complaints = read_journal(path)
+    return tuple(entry for entry in standing(written) if entry.on <= at.date()), complaints
+
+
+def heard(shared: Shared, home: Garden, at: datetime, obtained: Obtained) -> Heard:
+    """What there is beside the forecast: other sources, alerts, and what the grower's own lows taught."""
+    from hardenoff.journal.file import journal_path
+    from hardenoff.ramp.heard import Heard
+
+    known, _ = entries(journal_path(garden_path(shared)), at)
+    return Heard(obtained.others, obtained.alerts, taught(shared, home, known, obtained.forecast))
 
 
 def _with_past(home: Garden, obtained: Obtained, at: datetime) -> Obtained:
@@ -123,12 +160,13 @@ def planned(
     *,
     days_ahead: bool = False,
     logbook: Logbook | None = None,
+    heard: Heard | None = None,
 ) -> Schedule:
     """The schedule from a garden, all that was heard of the weather, and what was really done."""
     from hardenoff.ramp.heard import Heard
     from hardenoff.schedule.build import build_schedule
 
-    heard = Heard(obtained.others, obtained.alerts)
+    heard = heard or Heard(obtained.others, obtained.alerts)
     return build_schedule(
         home, obtained.forecast, at, obtained.note, days_ahead=days_ahead, heard=heard, logbook=logbook
     )

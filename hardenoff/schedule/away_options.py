@@ -5,9 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
+from hardenoff.night import judge
 from hardenoff.ramp.capacity import carrying_minutes
 from hardenoff.ramp.outcome import DayOutcome
 from hardenoff.ramp.plan import Planner
+from hardenoff.ramp.watch import UNKNOWN
 from hardenoff.records import Batch
 from hardenoff.schedule.away_records import AwayBatch, AwayOption, AwayWay, SpotTried
 from hardenoff.schedule.finishes import hardened_on
@@ -63,7 +65,7 @@ def _cost(option: AwayOption) -> tuple[float, float]:
 
 
 def _held(absence: Absence, batch: Batch, before: bool) -> AwayOption:
-    reasons = (_unwatered(absence, "inside no weather reaches them; nobody waters for"),)
+    reasons = (_unwatered(absence, "inside no weather reaches them; nobody waters"),)
     return _option("hold", absence, absence.hold, batch, before, reasons)
 
 
@@ -74,7 +76,7 @@ def _left(absence: Absence, batch: Batch, before: bool) -> AwayOption:
     if best is None:
         why = leaving.why_not or next(each.why for each in tried if each.why is not None)
         return AwayOption("leave", False, None, None, 0, 0.0, 0, None, None, (), (why,), spots=tried)
-    reasons = (_unwatered(absence, "nobody is there if the forecast is wrong, and nobody waters for"),)
+    reasons = (_unwatered(absence, "nobody is there if the forecast is wrong, and nobody waters"),)
     option = _option("leave", absence, absence.left, batch, before, reasons, moves=2)
     planner = absence.left.planner
     put_at, fetch_at = moment(planner, best.put), moment(planner, best.fetch)
@@ -91,8 +93,9 @@ def _helped(absence: Absence, batch: Batch, before: bool) -> AwayOption:
     days = _absent_days(absence, absence.helped, batch)
     moves = sum(0 if day.route is None else len(day.route.moves) for day in days)
     beyond = sum(not _is_known(absence.helped.planner, day.date) for day in days)
-    text = "past the forecast, taken as settled: a fresh sheet is needed for the last"
-    reasons = (Reason("beyond", text, float(beyond), None, "d"),) if beyond else ()
+    last = "the last day is" if beyond == 1 else f"the last {beyond} days are"
+    text = f"{last} past the forecast and taken as settled: the sitter needs a new sheet by then"
+    reasons = (Reason("beyond", text),) if beyond else ()
     return _option("sitter", absence, absence.helped, batch, before, reasons, moves=moves)
 
 
@@ -110,8 +113,7 @@ def _option(
     planner, days = planned.planner, planned.plans[batch.name]
     on = _ready(planner, batch, days, absence.last if before else None)
     at_home = _ready(absence.home.planner, batch, absence.home.plans[batch.name], absence.last if before else None)
-    nights = _nights(absence, planned, batch)
-    odds = {evening: harm for evening, harm in nights.items() if harm is not None}
+    odds = _nights(absence, planned, batch)
     worst = max(odds, key=lambda evening: odds[evening], default=None)
     unknown = _unknown_nights(absence, planner) if way == "sitter" else ()
     return AwayOption(
@@ -121,7 +123,7 @@ def _option(
         days_lost=None if on is None or at_home is None else (on - at_home).days,
         moves=moves,
         minutes=moves * carrying_minutes(batch, planner.garden.carer),
-        nights_out=len(nights),
+        nights_out=len(odds),
         odds_harm=None if worst is None else odds[worst],
         worst_night=worst,
         unknown_nights=unknown,
@@ -137,15 +139,31 @@ def _ready(planner: Planner, batch: Batch, days: tuple[DayOutcome, ...], since: 
 # --- the risk, in words and numbers ------------------------------------------------------------------
 
 
-def _nights(absence: Absence, planned: Planned, batch: Batch) -> dict[date, float | None]:
-    """Nights of the absence spent outside, by evening, with their odds of harm; None past the forecast."""
+def _nights(absence: Absence, planned: Planned, batch: Batch) -> dict[date, float]:
+    """Nights of the absence spent outside, by evening, with their odds of harm; none past the forecast."""
     day_before = absence.first - timedelta(days=1)
-    found: dict[date, float | None] = {}
+    found: dict[date, float] = {}
     for day in planned.plans[batch.name]:
-        if day_before <= day.date <= absence.last and day.night.chosen is not None:
-            judged = day.night.spots.get(day.night.chosen)
-            found[day.date] = None if judged is None else judged[1].odds_harm
+        odds = _odds_harm(planned.planner, day)
+        if day_before <= day.date <= absence.last and odds is not None:
+            found[day.date] = odds
     return found
+
+
+def _odds_harm(planner: Planner, day: DayOutcome) -> float | None:
+    """Odds of harm of the night that follows, under the cover if it gets one; None inside and past the forecast."""
+    spot = day.night.chosen
+    low, judged = (None, UNKNOWN) if spot is None else day.night.spots.get(spot, (None, UNKNOWN))
+    if spot is None or low is None or judged.verdict != "cover":
+        return judged.odds_harm
+    gain_c = planner.scene.track(spot).spot.cover_c or 0.0
+    return judge(
+        replace(low, air_low_c=low.air_low_c + gain_c, leaf_low_c=low.leaf_low_c + gain_c),
+        check_below_c=day.limits.check_below_c,
+        harm_below_c=day.limits.harm_below_c,
+        risk=planner.garden.risk,
+        cover_c=None,
+    ).odds_harm
 
 
 def _unknown_nights(absence: Absence, planner: Planner) -> tuple[date, ...]:
@@ -165,7 +183,8 @@ def _harm(planner: Planner, odds: dict[date, float], worst: date | None) -> tupl
 
 
 def _unwatered(absence: Absence, text: str) -> Reason:
-    return Reason("unwatered", text, float((absence.last - absence.first).days + 1), None, "d")
+    days = (absence.last - absence.first).days + 1
+    return Reason("unwatered", f"{text} for {'a day' if days == 1 else f'{days} days'}")
 
 
 def _ramp(absence: Absence, days: tuple[DayOutcome, ...]) -> Reason:
