@@ -10,6 +10,7 @@ from datetime import date, datetime, timedelta
 from pathlib import Path
 
 from hardenoff.cli import load
+from hardenoff.cli.lows import with_forecast
 from hardenoff.cli.morning import show
 from hardenoff.cli.named import same, with_offset
 from hardenoff.cli.options import Shared
@@ -77,8 +78,10 @@ def show_list(book: Book, on: date | None, everything: bool) -> None:
     show(book.shared, lambda: as_json.log(listing), lambda width, colour: view.render(listing, width, colour))
 
 
-def record(book: Book, entry: Entry) -> None:
-    """Write an entry; say what was understood, and how to take it back."""
+def record(book: Book, entry: Entry, old: Entry | None = None) -> None:
+    """Write an entry; say what was understood, and how to take it back. `old` is what it corrects."""
+    if entry.kind == "low":
+        entry = with_forecast(book.shared, book.garden, book.now, entry, old)
     written = _append(book, entry)
     place = "" if written.corrects is None else f" in place of {written.corrects}"
     _answer(book, written, f"recorded{place}: {_sentence(book, written)}. Undo: {_undo_line(book, written)}")

@@ -77,7 +77,7 @@ def log(
         )
         corrects = None if old is None else old.id
         beside = Beside(journal.new_id(), book.now, day, overnight, at, minutes, corrects)
-        journal.record(book, entry_of(said, book.garden, beside))
+        journal.record(book, entry_of(said, book.garden, beside), old)
 
 
 def _refuse(refused: bool, what: str) -> None:

@@ -62,6 +62,11 @@ class Entry:
     """How long the carrying took."""
     corrects: str | None = None
     """The id of the older entry that this one replaces or, as an `undo`, takes back."""
+    forecast_low_c: float | None = None
+    """With a low: what the forecast had for that night, before any offset of the spot."""
+    cloud_frac: float | None = None
+    wind_m_s: float | None = None
+    """And its cloud and wind (at 10 m) over the coldest hours."""
 
     def __post_init__(self) -> None:
         needed = [KEYS.get(name, name) for name in NEEDED.get(self.kind, ()) if getattr(self, name) is None]
@@ -76,6 +81,12 @@ class Entry:
         hold(self.start is None or self.end is None or self.start < self.end, "it ends before it starts")
         hold(self.damage_kind in (None, *DAMAGE_KINDS), f"{json.dumps(self.damage_kind)} is no kind of damage")
         hold(self.low_c is None or ABSOLUTE_ZERO_C <= self.low_c < math.inf, "its low is no temperature")
+        hold(
+            self.forecast_low_c is None or ABSOLUTE_ZERO_C <= self.forecast_low_c < math.inf,
+            "its forecast low is no temperature",
+        )
+        hold(self.cloud_frac is None or 0.0 <= self.cloud_frac <= 1.0, "its cloud is no share of the sky")
+        hold(self.wind_m_s is None or 0.0 <= self.wind_m_s < math.inf, "its wind is no speed")
         hold(self.minutes is None or 0 <= self.minutes <= DAY_MINUTES, "its minutes are not those of a day")
         hold("" not in texts, "a text is empty")
         hold(not any(_NO_TEXT.search(text) for text in texts), "a text has a line break or a control character")

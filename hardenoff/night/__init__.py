@@ -6,7 +6,8 @@ Two limits stay apart. *Check* holds the published "bring in below" rules: they 
 *Harm* speaks of **tissue**: under an open, clear, calm sky a leaf is several degrees colder than that air.
 """
 
-from hardenoff.night.learned import Learned, LoggedNight, Offset, OwnLows, learn, own_lows
+from hardenoff.night.hindsight import filled, own_lows
+from hardenoff.night.learned import Learned, LoggedNight, Offset, OwnLows, learn, regime
 from hardenoff.night.spot import ONE_IN_TEN, SpotNight, at_spot, clear_calm_share, has_spread_of_members, spread_c
 from hardenoff.night.verdict import Judgement, check_below_c, harm_below_c, judge, lead_days
 from hardenoff.night.weather import NightWeather, SunTimes, nights
@@ -24,6 +25,7 @@ __all__ = [
     "at_spot",
     "check_below_c",
     "clear_calm_share",
+    "filled",
     "harm_below_c",
     "has_spread_of_members",
     "judge",
@@ -31,5 +33,6 @@ __all__ = [
     "learn",
     "nights",
     "own_lows",
+    "regime",
     "spread_c",
 ]

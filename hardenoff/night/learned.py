@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from math import sqrt
@@ -101,7 +101,8 @@ def learn(nights: Iterable[LoggedNight], *, prior_c: float) -> Learned:
     In each kind the offset is the mean of forecast - measured over its n nights and k = 2 imaginary ones at
     `prior_c`: with n ordinary nights that agree, n / (n + k) of the way, 5/7 after five. A night more than 3 C
     from the offset pulls no harder than one at 3 C (Huber 1964), so that one bad reading beside n nights that
-    agree moves it by at most 3 / n C, and the very first by 1.5 C. It stays within 8 C. All four numbers are ours, in `night_model.csv`.
+    agree moves it by at most 3 / n C, and the very first by 1.5 C. It stays within 8 C. All these numbers are
+    ours, in `night_model.csv`.
     """
     by_kind: dict[Regime, list[float]] = {"clear": [], "other": []}
     for night in nights:
@@ -185,12 +186,8 @@ class OwnLows:
         return max([*known, *here])
 
 
-def own_lows(
-    nights: Sequence[LoggedNight],
-    spots: Iterable[Spot],
-    errors: Callable[[Mapping[str, Learned]], Mapping[int, LeadError]] | None = None,
-) -> OwnLows:
-    """What the logged nights say of each of the spots; `errors` reckons how far forecasts are off beyond it.
+def learn_spots(nights: Sequence[LoggedNight], spots: Iterable[Spot]) -> dict[str, Learned]:
+    """What the logged nights say of each of the spots, by name; spots that nothing is known of are left out.
 
     A spot that is `like` another and has no low of its own is taken to be as cold as that one, under whatever
     layer hangs over it; never the other way round, since lows under a cloth say little of the open.
@@ -201,4 +198,4 @@ def own_lows(
         told = next((name for name in (spot.name, spot.like) if name in logged), None)
         if told is not None:
             learned[spot.name] = learn((night for night in nights if night.spot == told), prior_c=spot.colder_c)
-    return OwnLows(learned, {} if errors is None else errors(learned))
+    return learned

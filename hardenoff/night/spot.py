@@ -104,8 +104,9 @@ def at_spot(
     -----
     Leaf = air - 2 C x S (screen to tray) - 1.5 C x S (leaf under the sky), S from `clear_calm_share`. A spot that
     was learned to be warmer than the forecast is so for `air_low_c`, never for the leaf: its drops begin at the
-    forecast's low. The spread is the ensemble's where there are members, and never less than that of the coming night in the table:
-    members share the faults of their one model and of its coarse grid. Else it is the table's for the lead time.
+    forecast's low. The spread is the ensemble's where there are members, and never less than that of the coming
+    night in the table: members share the faults of their one model and of its coarse grid. Else it is the usual
+    one for the lead time.
     """
     if night.air_low_c is None or night.cloud_frac is None or night.wind_m_s is None:
         return None

@@ -30,6 +30,7 @@ def night_answer(planner: Planner, batch: Batch, day: DayOutcome, now: datetime)
         return None
     spot, (low, judged) = _reported(day)
     verdict, because = _verdict(day, judged)
+    learned = planner.watch.offset(day.date, spot)
     return NightAnswer(
         evening=day.date,
         morning=day.date + timedelta(days=1),
@@ -46,6 +47,9 @@ def night_answer(planner: Planner, batch: Batch, day: DayOutcome, now: datetime)
         action=_action(planner, day, verdict, now),
         low_at=weather.low_at if weather.known else None,
         forecast_low_c=weather.air_low_c if weather.known else None,
+        offset_c=None if low is None else low.forecast_low_c - low.air_low_c,
+        offset_nights=0 if learned is None else learned.nights,
+        offset_regime=None if learned is None else learned.regime,
     )
 
 

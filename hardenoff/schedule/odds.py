@@ -7,7 +7,7 @@ from datetime import date, timedelta
 
 from hardenoff.night import NightWeather, has_spread_of_members, lead_days
 from hardenoff.ramp.plan import Planner
-from hardenoff.tables import last_lead_days
+from hardenoff.tables import last_lead_days, low_spread_c
 
 TOLD_APART_NIGHTS = 3
 """So many coming nights are compared between the sources."""
@@ -15,7 +15,7 @@ TOLD_APART_NIGHTS = 3
 
 def odds_notes(planner: Planner, days: Sequence[date]) -> tuple[str, ...]:
     """Notes on the nights that begin on these dates; none where the table of forecast errors stands alone."""
-    return (*_apart(planner), *_members(planner, days), *_past_the_table(planner, days))
+    return (*_apart(planner), *_members(planner, days), *_own(planner), *_past_the_table(planner, days))
 
 
 def _apart(planner: Planner) -> Iterator[str]:
@@ -34,7 +34,7 @@ def _apart(planner: Planner) -> Iterator[str]:
 def _difference(c: float) -> str:
     if abs(c) < 0.05:
         return "the same"
-    return f"{abs(c):.1f} C ({abs(c) * 1.8:.1f} F) {'colder' if c < 0.0 else 'warmer'}"
+    return f"{_both(abs(c))} {'colder' if c < 0.0 else 'warmer'}"
 
 
 def _members(planner: Planner, days: Sequence[date]) -> Iterator[str]:
@@ -46,6 +46,22 @@ def _members(planner: Planner, days: Sequence[date]) -> Iterator[str]:
     text = f"how sure the lows are is told by {count} members of an ensemble forecast"
     ends = any(night.evening > last for night in nights)
     yield text + (f" up to the night of {_day(last)}, after that by the usual errors of forecasts" if ends else "")
+
+
+def _own(planner: Planner) -> Iterator[str]:
+    """How far forecasts were off by the grower's own lows, and what the odds rest on since: by lead time."""
+    own = planner.watch.own
+    for lead, error in own.errors.items():
+        usual_c, used_c = low_spread_c(lead), own.sd_c(lead)
+        yield (
+            f"{error.nights} nights of your own, forecast {lead} day{'' if lead == 1 else 's'} ahead: beside your "
+            f"offsets {_difference(-error.bias_c)}, give or take {_both(error.sd_c)}; odds now rest on "
+            f"{_both(used_c)}, not the usual {_both(usual_c)}"
+        )
+
+
+def _both(c: float) -> str:
+    return f"{c:.1f} C ({c * 1.8:.1f} F)"
 
 
 def _past_the_table(planner: Planner, days: Sequence[date]) -> Iterator[str]:

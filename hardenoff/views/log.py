@@ -89,7 +89,9 @@ def _told(entry: Entry, zone: ZoneInfo, units: UnitSystem) -> str:
         case "watered":
             return "watered"
         case "low":
-            return f"morning low{at}: {low(entry.low_c, units)}"
+            forecast = entry.forecast_low_c
+            beside = "" if forecast is None else f", forecast {words.temperature(forecast, units)}"
+            return f"morning low{at}: {low(entry.low_c, units)}{beside}"
         case "sun":
             return f"sun seen{at}, {start} to {end}"
         case "planted":

@@ -10,7 +10,7 @@ from rich.text import Text
 from hardenoff.records import UnitSystem
 from hardenoff.schedule.records import BatchNight, NightAnswer, Schedule, WatchedNight
 from hardenoff.views import footer, why, words
-from hardenoff.views.answers import WHATEVER_THE_LOW, alerts, night_numbers
+from hardenoff.views.answers import WHATEVER_THE_LOW, alerts, night_numbers, own_lows
 from hardenoff.views.terminal import ACT, GOOD, HEADING, WAIT, columns, drawn, item, quiet
 
 ORDERS = {"bring_in": "BRING IN", "cover": "COVER", "uncover": "UNCOVER"}
@@ -89,35 +89,38 @@ def _sentence(one: BatchNight, units: UnitSystem) -> str:
     if night.air_low_c is None:
         said = WHY_INSIDE.get(night.because, "the low is unknown")
     else:
-        said = f"{night_numbers(night, units)}{'' if night.spot is None else f' ({night.spot})'}"
+        where = "" if night.spot is None else f" ({night.spot})"
+        said = f"{night_numbers(night, units)}{where}{own_lows(night, units)}"
     return f"{said}{''.join(others)}."
 
 
 def _numbers(night: WatchedNight, units: UnitSystem) -> Iterator[RenderableType]:
     """Every number of the night in a table; `?` where it is unknown."""
     degrees = words.unit_of("temperature", units)
-    table = columns(
-        f"low, {degrees}",
-        "forecast",
-        "here",
-        "1 in 10",
-        "leaf",
-        "check",
-        "harm",
-        "odds",
-        "about",
-        right=range(1, 9),
-    )
+    offsets = any(one.night.offset_nights > 0 or one.night.offset_c not in (0.0, None) for one in night.batches)
+    heads = ("forecast", *(("offset",) if offsets else ()), "here", *HEADS)
+    table = columns(f"low, {degrees}", *heads, right=range(1, 1 + len(heads)))
     for one in night.batches:
-        table.add_row(one.batch, *_cells(one, units))
+        forecast, *cells = _cells(one, units)
+        offset = (words.step_only(_change(one.night), units),) if offsets else ()
+        table.add_row(one.batch, forecast, *offset, *cells)
     yield Text("")
     yield item("", table)
     others = any(reason.code == "second_low" for one in night.batches for reason in one.reasons)
-    yield item("", quiet(f"{KEY}{COLDER_DECIDES if others else ''}."))
+    key = f"{FORECAST_KEY}{OFFSET_KEY if offsets else ''}{KEY}{COLDER_DECIDES if others else ''}."
+    yield item("", quiet(key))
 
 
+def _change(night: NightAnswer) -> float | None:
+    """What the spot does to the forecast's low: minus where it is colder."""
+    return None if night.offset_c is None else -night.offset_c
+
+
+HEADS = ("1 in 10", "leaf", "check", "harm", "odds", "about")
+FORECAST_KEY = "forecast: the open air's low; "
+OFFSET_KEY = "offset: what this spot adds to it; "
 KEY = (
-    "forecast: the open air's low; here: the air's at this spot; 1 in 10: one such night in ten is colder; "
+    "here: the air's at this spot; 1 in 10: one such night in ten is colder; "
     "leaf: the leaf's own low; check: air below this sets growth back; harm: a leaf below this is injured; "
     "odds: of check / of harm; about: when"
 )

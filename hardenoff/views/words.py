@@ -88,6 +88,11 @@ def temperature_step(kelvin: float, units: UnitSystem) -> str:
     return f"{_plain(number, 1)}°{symbol}"
 
 
+def step_only(kelvin: float | None, units: UnitSystem) -> str:
+    """A difference in tenths for a table whose heading has the unit; `?` where it is unknown."""
+    return "?" if kelvin is None else _plain(shown(kelvin, "difference", units)[0], 1)
+
+
 def speed(m_s: float | None, units: UnitSystem) -> str:
     """`21 mph` or `34 km/h`."""
     return UNKNOWN if m_s is None else _of_kind(m_s, "speed", units, 0)
