@@ -48,14 +48,13 @@ def away(
     if sheet == STDOUT and shared.json:
         raise UsageError("--sheet - and --json both want stdout", "one of the two", "give the sheet a file name")
 
-    from hardenoff.ramp.heard import Heard
     from hardenoff.schedule.away import compare_away
     from hardenoff.views import away as view
     from hardenoff.views import away_json
     from hardenoff.views import sitter as page
 
     home, at, obtained, told = load.gathered(shared)
-    heard = Heard(obtained.others, obtained.alerts)
+    heard = load.heard(shared, home, at, obtained)
     found = compare_away(
         home, obtained.forecast, at, obtained.note, first, last, heard=heard, logbook=told, sitter=hours
     )
