@@ -53,7 +53,7 @@ def build_schedule(
     days_ahead : bool
         Every day to the last finish, with finishes and what later holds cost; else today and tonight alone.
     heard : Heard, optional
-        Second opinions on the nights, and official alerts.
+        Second opinions on the nights, official alerts, and what the grower's own lows taught.
     logbook : Logbook, optional
         What was really done; batches that are finished with are left out.
     """
