@@ -151,7 +151,7 @@ def _nights(absence: Absence, planned: Planned, batch: Batch) -> dict[date, floa
 
 
 def _odds_harm(planner: Planner, day: DayOutcome) -> float | None:
-    """Odds of harm of the night that follows, under the cover if it gets one; None inside and past the forecast."""
+    """Odds of harm of the night that follows, with its cover if it gets one; None inside or past the forecast."""
     spot = day.night.chosen
     low, judged = (None, UNKNOWN) if spot is None else day.night.spots.get(spot, (None, UNKNOWN))
     if spot is None or low is None or judged.verdict != "cover":

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
@@ -90,11 +91,11 @@ def _leave(
     if not puts:
         text = f"moves_per_day = {planner.garden.carer.moves_per_day} leaves no move to carry it out"
         return Leaving((), Reason("carer_short", text))
-    trials = [
-        _best_of([_try(planner, batch, track.spot.name, before, put, fetch, taken) for put in puts], planner)
-        for track in planner.scene.tracks
-    ]
-    return Leaving(tuple(sorted(trials, key=lambda trial: _worth(trial, planner), reverse=True)))
+    trials = []
+    for track in planner.scene.tracks:
+        tries = [_try(planner, batch, track.spot.name, before, put, fetch, taken) for put in puts]
+        trials.append(max(tries, key=lambda trial: _worth(planner, batch, trial)))
+    return Leaving(tuple(sorted(trials, key=lambda trial: _worth(planner, batch, trial), reverse=True)))
 
 
 def _try(
@@ -106,18 +107,17 @@ def _try(
     return left_at(planner, batch, spot, before, put, fetch)
 
 
-def _best_of(trials: list[Trial], planner: Planner) -> Trial:
-    return max(trials, key=lambda trial: _worth(trial, planner))
-
-
-def _worth(trial: Trial, planner: Planner) -> tuple[bool, float, float, float, float, float]:
-    """Spots that hold come first: by ramp-days, nights, odds of harm; then the others, by how far they hold."""
+def _worth(planner: Planner, batch: Batch, trial: Trial) -> tuple[float, ...]:
+    """Spots that hold come first: by ramp-days, nights, light still needed, odds; then the others, by how far."""
     if trial.failure is not None:
-        return (False, moment(planner, trial.failure.at).timestamp(), 0.0, 0.0, 0.0, 0.0)
+        return (0.0, moment(planner, trial.failure.at).timestamp())
     state = trial.state
+    light = state.light_mol
+    if planner.light_done(batch, state, planner.scene.index(trial.fetch.on)):
+        light = math.inf
     odds = [day.night.spots[trial.spot][1].odds_harm for day in trial.nights]
     worst = max((each for each in odds if each is not None), default=0.0)
-    return (True, state.ramp_days, state.air + state.sun, state.cold, -worst, 0.0)
+    return (1.0, state.ramp_days, state.air + state.sun, state.cold, light, -worst)
 
 
 # --- when it is carried ----------------------------------------------------------------------------
