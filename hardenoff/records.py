@@ -20,6 +20,8 @@ InsideLight = Literal["lamp", "window", "dim"]
 UnitSystem = Literal["us", "metric"]
 Stage = Literal["sown", "inside", "ramp", "hardened", "planted"]
 Way = Literal["longer", "sheltered"]
+CarryingCost = Literal["cheap", "fair", "dear"]
+"""What an evening of carrying for nothing is to the grower."""
 Confidence = Literal["known", "assumed"]
 
 

@@ -20,6 +20,7 @@ from hardenoff.garden.spots import SpotEntry, build_spots, default_spots
 from hardenoff.garden.values import closest, given
 from hardenoff.garden.zones import closest_zone, is_zone
 from hardenoff.records import INSIDE, Batch, Carer, ForecastSettings, Garden, Inside, Place, Risk, Spot
+from hardenoff.tables import load_night_model
 
 AnyTable = TypeVar("AnyTable", bound=schema.Table)
 
@@ -192,7 +193,20 @@ class _Reader:
 
     def _risk(self) -> Risk:
         table = self._one("risk", schema.RiskTable)
-        return Risk(table.last_frost, table.check, table.harm) if table else Risk()
+        return Risk(table.last_frost, self._check_odds(table), table.harm) if table else Risk()
+
+    def _check_odds(self, table: schema.RiskTable) -> float:
+        """As written, or what an evening is worth; the two say the same, and can't both be there."""
+        if table.evening_of_carrying is None:
+            return table.check
+        if "check" in table.model_fields_set:
+            self.faults.add(
+                ("risk", "evening_of_carrying"),
+                "check is there as well, and both say when a cold night is worth the carrying",
+                "one of the two",
+                "remove check, or evening_of_carrying",
+            )
+        return load_night_model().carrying[table.evening_of_carrying]
 
     def _climate(self) -> str | None:
         table = self._one("climate", schema.ClimateTable)

@@ -44,7 +44,7 @@ from hardenoff.garden.kinds import (
     Weeks,
     Window,
 )
-from hardenoff.records import Background, InsideLight, UnitSystem, Way
+from hardenoff.records import Background, CarryingCost, InsideLight, UnitSystem, Way
 
 
 def key(meaning: str, example: str, default: Any = ..., alias: str | None = None) -> Any:
@@ -295,6 +295,9 @@ class RiskTable(Table):
     last_frost: Odds = key("accepted odds of a later frost", "last_frost = 0.1", 0.10)
     check: Odds = key("odds at which a night below the check limit brings plants in", "check = 0.5", 0.5)
     harm: Odds = key("odds at which a night that can injure brings plants in", "harm = 0.1", 0.1)
+    evening_of_carrying: (
+        Annotated[CarryingCost, BeforeValidator(values.choice("cheap", "fair", "dear"))] | None
+    ) = key("what an evening of carrying for nothing is to you", 'evening_of_carrying = "cheap"', None)
 
 
 class RootTable(Table):
