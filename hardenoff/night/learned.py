@@ -179,11 +179,14 @@ class OwnLows:
 
         It never falls with the lead time.
         """
-        least = load_night_model().own_spread_least_share
-        own = {lead: max(error.spread_c, least * low_spread_c(lead)) for lead, error in self.errors.items()}
-        known = [own_c for lead, own_c in own.items() if lead <= lead_days]
-        here = [] if lead_days in own else [low_spread_c(lead_days)]
-        return max([*known, *here])
+        leads = [*(float(lead) for lead in range(1, int(lead_days) + 1)), lead_days]
+        return max(self._sd_at_c(lead) for lead in leads)
+
+    def _sd_at_c(self, lead_days: float) -> float:
+        usual_c, error = low_spread_c(lead_days), self.errors.get(int(lead_days))
+        if error is None or lead_days != int(lead_days):
+            return usual_c
+        return max(error.spread_c, load_night_model().own_spread_least_share * usual_c)
 
 
 def learn_spots(nights: Sequence[LoggedNight], spots: Iterable[Spot]) -> dict[str, Learned]:
