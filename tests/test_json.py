@@ -15,6 +15,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from jsonschema import Draft202012Validator
+from sample_away import comparison
 from sample_schedule import CREDIT, NOW, TODAY, ZONE, at, night, peppers, sample, unknown_night, watched
 
 from hardenoff.errors import UsageError
@@ -25,11 +26,11 @@ from hardenoff.records import Batch, Carer, Garden, Inside, Place, Spot
 from hardenoff.schedule.records import Day, ForecastNote
 from hardenoff.sun.windows import SunDay, SunWindow
 from hardenoff.tables import find_crop, load_rules
-from hardenoff.views import as_json
+from hardenoff.views import as_json, away_json
 from hardenoff.views.json_parts import moment, number
 from hardenoff.views.log import Listing
 
-NAMES = ("check", "hours", "log", "plan", "sun", "today", "tonight")
+NAMES = ("away", "check", "hours", "log", "plan", "sun", "today", "tonight")
 
 
 def schema(name: str) -> dict[str, Any]:
@@ -88,6 +89,7 @@ def documents() -> dict[str, list[dict[str, Any]]]:
     )
     fault = UsageError("what", "expected", "fix")
     return {
+        "away": [away_json.away(comparison())],
         "today": [as_json.today(sample()), as_json.today(unknown)],
         "tonight": [as_json.tonight(sample()), as_json.tonight(unknown)],
         "plan": [as_json.plan(sample()), as_json.plan(unknown)],
