@@ -169,3 +169,22 @@ def test_someone_home_all_day_is_asked_for_no_more_than_four_carries():
     for day in plan(garden(week=HOME, spots=SPOTS), Weather(days=10).forecast()).days:
         edges = {edge for place in day.batches[0].placements for edge in (place.start, place.end)}
         assert len([edge for edge in edges if (edge.hour, edge.minute) != (0, 0)]) <= 4
+
+
+def test_a_cover_comes_off_in_the_morning():
+    """Covered last night, mild tonight: the morning says to take it off, and the night's action is to uncover."""
+    covered = Spot("long bed", cover_c=3.0)
+    of = garden(spots=(covered,), state=replace(READY, cold=2.0), start=FIRST)
+    weather = Weather(days=4, low_c=13.0)
+    cold = changed(weather, [3, 4], TOMORROW, air_temperature_c=5.0)
+    days = rows(plan(of, cold))
+    assert days[0].night.verdict == "cover"
+    assert days[1].warnings[0].code == "uncover"
+    assert (days[1].night.verdict, days[1].night.action) == ("out", "uncover")
+
+
+def test_a_hold_for_wind_names_the_lee_that_would_do():
+    """A storm all day in the open: the share of the wind that may be let through."""
+    day = rows(plan(garden(spots=(OPEN,)), Weather(days=2, gust_m_s=14.0).forecast()))[0]
+    lee = next(reason for reason in day.reasons if reason.code == "nearest_lee")
+    assert lee.value == pytest.approx(5.0 / (14.0 * 0.65 * 1.4))

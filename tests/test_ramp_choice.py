@@ -76,7 +76,7 @@ def brute_force(question: Question):
                 if totals[Sum.HOURS] <= 0.0 or excess(totals, question.asked) > 1e-9:
                     continue
                 worth = float(score(totals, question.asked, moves, np.asarray(places[-1] != INSIDE_AT)))
-                worth -= 0.05 * sum(after - before < 4 for before, after in pairwise(times))
+                worth -= 0.3 * sum(max(0.0, 1.0 - (after - before) / 4) for before, after in pairwise(times))
                 best = worth if best is None else max(best, worth)
     return best
 

@@ -559,7 +559,6 @@ def test_evenings_of_two_hours_can_be_planned_with_five_spots():
     assert today.verdict == "out"
 
 
-@pytest.mark.xfail(strict=True, reason="a few minutes over the rule's hours turn an outing into the sheltered way")
 def test_a_quarter_hour_more_in_the_same_shade_earns_no_less():
     """Fetched from the passage fifteen minutes late on day 1: at least the credit of being in time."""
     of = garden("tomato", spots=SPOTS, start=FIRST)
@@ -571,7 +570,6 @@ def test_a_quarter_hour_more_in_the_same_shade_earns_no_less():
     assert late.state.air >= in_time.state.air
 
 
-@pytest.mark.xfail(strict=True, reason="a stop of less than an hour costs too little to be left out")
 def test_nobody_carries_trays_out_for_a_quarter_of_an_hour():
     """Only a sunny patio, at home before half past seven and from four on: no outing of 15 minutes at seven."""
     of = garden("eggplant", week=ENDS_OF_THE_DAY, spots=(Spot("south patio"),), start=FIRST)

@@ -20,8 +20,10 @@ DULL_DAY = 0.25
 CATCH_UP = 1.5
 MOVE_COST = 0.02
 COOL_HOUR_COST = 0.01
-HOP_COST, HOP_QUARTERS = 0.05, 4
-"""Score lost for a stop of less than an hour, outside or in: hardly worth the carrying."""
+HOP_COST, HOP_QUARTERS = 0.3, 4
+"""Score lost for a stop, outside or in, that is hardly worth the carrying: less the longer, none from an hour on."""
+TOLD_GRACE_H = 0.5
+"""Fetched in so much later than the rule's hours, a day that was told still counts as keeping to them."""
 DONE_WORTH = 0.2
 """Score of an axis that is at the rule's end already, as a share of what it counts before."""
 NIGHT_WORTH = 0.5
@@ -49,6 +51,8 @@ class Asked:
     light_needed: bool
     """Air and sun are done and only the leaves' light is missing: then light is what is sought."""
     longer_only: bool
+    grace_h: float = 0.0
+    """Hours over the limit that still count as the longer way; none in a plan."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +67,7 @@ class Credit:
 def credit(totals: Floats, asked: Asked) -> Credit:
     """Credit on air and sun of outings with the given `totals[sum, ...]`."""
     limits, hours = asked.limits, totals[Sum.HOURS]
-    sheltered = hours > limits.outdoor_h + TOLERANCE
+    sheltered = hours > limits.outdoor_h + asked.grace_h + TOLERANCE
     full = np.minimum(1.0, hours / (FULL_AIR * asked.hours)) if asked.hours > 0.0 else np.zeros_like(hours)
     air = np.where(sheltered, SHELTERED * full, full)
     return Credit(air=air, sun=_sun(totals, asked, air), sheltered=sheltered)
@@ -160,6 +164,7 @@ def tie_break(totals: Floats, asked: Asked) -> Floats:
 
 
 def hop_cost(moves: Ints) -> Floats:
-    """Cost of moves `[move, ...]` (quarter hours) that follow each other within the hour."""
-    hops: Floats = HOP_COST * np.count_nonzero(np.diff(moves, axis=0) < HOP_QUARTERS, axis=0)
+    """Cost of moves `[move, ...]` (quarter hours) that follow each other within the hour: more, the sooner."""
+    short = np.maximum(0.0, 1.0 - np.diff(moves, axis=0) / HOP_QUARTERS)
+    hops: Floats = HOP_COST * short.sum(axis=0)
     return hops

@@ -10,7 +10,7 @@ import numpy as np
 from hardenoff.night import Judgement, SpotNight
 from hardenoff.ramp.capacity import Carry, DayBook, carrying_minutes, morning_times, move_times
 from hardenoff.ramp.choice import Question, Route, choose, staying_inside
-from hardenoff.ramp.credit import Asked, credit
+from hardenoff.ramp.credit import TOLD_GRACE_H, Asked, credit
 from hardenoff.ramp.finish import axis_done, is_hardened, light_done, nights_needed, sun_and_air_done
 from hardenoff.ramp.indoors import indoor_day_mol, indoor_quarters
 from hardenoff.ramp.limits import DayLimits, day_limits
@@ -95,9 +95,6 @@ class DayPlanner:
         batch, on, scene = run.batch, self.scene.dates[day], self.scene
         limits = self.limits(batch, run.state, day, run.hardened)
         minutes = carrying_minutes(batch, self.garden.carer)
-        if run.kept_carry is not None:  # carrying it in this morning was kept free last night
-            book.release(run.kept_carry)
-            run.kept_carry = None
         question, spot_gates = self._question(run, day, limits, minutes, book)
         judged = self.watch.spots(batch, limits, on)
         next_times = self._next_morning(day, minutes, tomorrow)
@@ -251,8 +248,9 @@ class DayPlanner:
         """A day as it was told, with the hours in hand: gates and limits do not undo what was done."""
         limits = self.limits(run.batch, run.state, day, run.hardened)
         question, spot_gates = self._question(run, day, limits, 0.0, DayBook())
+        question = replace(question, asked=replace(question.asked, grace_h=TOLD_GRACE_H))
         if done.how in ("as_planned", "unsaid"):
-            planned = self.planned_day(run, day, DayBook(), DayBook()).route
+            planned = self.planned_day(replace(run), day, DayBook(), DayBook()).route
             route = planned if planned is not None else staying_inside(question)
         elif done.how == "inside":
             route = route_of(question, self.scene, day, ())

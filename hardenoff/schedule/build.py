@@ -107,9 +107,14 @@ def plan_all(
     for beyond in (BEYOND_DAYS, BEYOND_MOST):
         planner = _planner(garden, forecast, today, end + timedelta(days=beyond), heard, logbook)
         plans = planner.plan(garden.batches, planner.scene.dates[-2])
-        if all(hardened_on(planner, batch, plans[batch.name]) is not None for batch in garden.batches):
+        if all(_is_settled(planner, batch, plans[batch.name]) for batch in garden.batches):
             break
     return planner, plans
+
+
+def _is_settled(planner: Planner, batch: Batch, days: tuple[DayOutcome, ...]) -> bool:
+    """Nothing further to look for: it is planted, or hardened within the days looked at."""
+    return planner.told(batch).planted_on is not None or hardened_on(planner, batch, days) is not None
 
 
 def _planner(
@@ -158,7 +163,10 @@ def _shown(planner: Planner, plans: Plans) -> list[date]:
 
 def _day(planner: Planner, plans: Plans, on: date, now: datetime) -> Day:
     batches = planner.garden.batches
-    rows = tuple(batch_day(planner, batch, _on(plans[batch.name], on), now) for batch in batches)
+    rows = tuple(
+        batch_day(planner, batch, _on(plans[batch.name], on), now, _before(plans[batch.name], on))
+        for batch in batches
+    )
     return Day(on, _certainty(planner, on), rows)
 
 
@@ -166,6 +174,10 @@ def _certainty(planner: Planner, on: date) -> Certainty:
     if not planner.scene.is_known(planner.scene.index(on)):
         return "beyond"
     return "forecast" if (on - planner.today).days < SURE_DAYS else "odds"
+
+
+def _before(days: tuple[DayOutcome, ...], on: date) -> DayOutcome | None:
+    return next((day for day in days if day.date == on - timedelta(days=1)), None)
 
 
 def _on(days: tuple[DayOutcome, ...], on: date) -> DayOutcome:

@@ -13,12 +13,14 @@ from hardenoff.ramp.scene import GUST_AT_PLANT
 from hardenoff.ramp.table import INSIDE_AT, Sum
 from hardenoff.records import INSIDE, Batch
 from hardenoff.schedule import why
-from hardenoff.schedule.nights import night_answer
-from hardenoff.schedule.records import BatchDay, DayVerdict, Limits, Placement, StateAt, StripHour
+from hardenoff.schedule.nights import covered_spot, night_answer
+from hardenoff.schedule.records import BatchDay, DayVerdict, Limits, Placement, Reason, StateAt, StripHour
 
 
-def batch_day(planner: Planner, batch: Batch, day: DayOutcome, now: datetime) -> BatchDay:
-    """The record of one batch on one date."""
+def batch_day(
+    planner: Planner, batch: Batch, day: DayOutcome, now: datetime, before: DayOutcome | None = None
+) -> BatchDay:
+    """The record of one batch on one date. `before`: the outcome of the day before."""
     known = planner.scene.is_known(planner.scene.index(day.date))
     totals = None if day.route is None else day.route.totals
     unknown_light = totals is not None and totals[Sum.UNKNOWN] > 0.0
@@ -48,13 +50,19 @@ def batch_day(planner: Planner, batch: Batch, day: DayOutcome, now: datetime) ->
             ramp_days=day.state.ramp_days,
             confidence=day.state.confidence,
         ),
-        night=night_answer(planner, batch, day, now) if known else None,
+        night=night_answer(planner, batch, day, now, before) if known else None,
         rule=batch.rule.key,
         rule_source=batch.rule.source,
         reasons=why.reasons(planner, batch, day),
-        warnings=why.warnings(planner, batch, day),
+        warnings=(*_uncover(before), *why.warnings(planner, batch, day)),
         strip=_strip(planner, day) if day.date == planner.today else (),
     )
+
+
+def _uncover(before: DayOutcome | None) -> tuple[Reason, ...]:
+    """A cover of the night that ends this morning has to come off before the sun is on it."""
+    spot = covered_spot(before)
+    return () if spot is None else (Reason("uncover", f"take the cover off at {spot} this morning"),)
 
 
 def _verdict(day: DayOutcome, out: bool) -> DayVerdict:

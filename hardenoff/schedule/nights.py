@@ -23,8 +23,10 @@ from hardenoff.schedule.why import night_reasons
 _BEST_FIRST = {"out": 0, "cover": 1, "in": 2, "unknown": 3}
 
 
-def night_answer(planner: Planner, batch: Batch, day: DayOutcome, now: datetime) -> NightAnswer | None:
-    """The night that begins on the outcome's date; None past the forecast."""
+def night_answer(
+    planner: Planner, batch: Batch, day: DayOutcome, now: datetime, before: DayOutcome | None = None
+) -> NightAnswer | None:
+    """The night that begins on the outcome's date; None past the forecast. `before`: the day before's outcome."""
     weather = planner.watch.weather(day.date)
     if weather is None or not day.night.spots:
         return None
@@ -44,13 +46,21 @@ def night_answer(planner: Planner, batch: Batch, day: DayOutcome, now: datetime)
         odds_harm=judged.odds_harm,
         verdict=verdict,
         because=because,
-        action=_action(planner, day, verdict, now),
+        action=_action(planner, day, verdict, now, covered_spot(before) is not None),
         low_at=weather.low_at if weather.known else None,
         forecast_low_c=weather.air_low_c if weather.known else None,
         offset_c=None if low is None else low.forecast_low_c - low.air_low_c,
         offset_nights=0 if learned is None else learned.nights,
         offset_regime=None if learned is None else learned.regime,
     )
+
+
+def covered_spot(day: DayOutcome | None) -> str | None:
+    """The spot where a batch spends the night under a cover; None if it does not."""
+    chosen = None if day is None else day.night.chosen
+    if day is None or chosen is None or chosen not in day.night.spots:
+        return None
+    return chosen if day.night.spots[chosen][1].verdict == "cover" else None
 
 
 def _reported(day: DayOutcome) -> tuple[str, tuple[SpotNight | None, Judgement]]:
@@ -92,15 +102,18 @@ def _verdict(day: DayOutcome, judged: Judgement) -> tuple[NightVerdict, NightBec
     return "in", day.night.blocked or "none"
 
 
-def _action(planner: Planner, day: DayOutcome, verdict: NightVerdict, now: datetime) -> NightAction:
+def _action(
+    planner: Planner, day: DayOutcome, verdict: NightVerdict, now: datetime, was_covered: bool
+) -> NightAction:
     """What has to be done: nothing, if it is inside by then anyway and no longer outside at `now`.
 
-    What is planted can't be brought in: it is covered, with whatever there is.
+    What is planted can't be brought in: it is covered, with whatever there is. A cover of the night before comes
+    off where none is needed.
     """
     if verdict == "cover" or (verdict == "in" and day.stage == "planted"):
         return "cover"
     if verdict == "out":
-        return "none"
+        return "uncover" if was_covered else "none"
     return "bring_in" if _stands_out_after(planner, day, now) else "none"
 
 
@@ -128,7 +141,8 @@ def watched_nights(
         for batch in batches:
             by_date = {day.date: day for day in plans[batch.name]}
             day = by_date.get(evening) or _inside_all_night(planner, batch, by_date[today], evening)
-            answer = night_answer(planner, batch, day, now)
+            before = by_date.get(evening - timedelta(days=1))
+            answer = night_answer(planner, batch, day, now, before)
             if answer is not None:
                 said = night_reasons(planner, batch, day)
                 rows.append(BatchNight(batch.name, batch.crop.name, batch.trays, day.stage, answer, said))

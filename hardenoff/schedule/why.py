@@ -294,12 +294,26 @@ def _nearest(planner: Planner, batch: Batch, day: DayOutcome) -> Iterator[Reason
     if near.sums[Sum.BARRED] > 0.0:
         hours = near.sums[Sum.BARRED] / 4.0
         yield Reason("nearest", f"{label}, forbidden for", float(hours), 0.0, "h")
+        yield from _lee(planner, day, near, label)
     if sun > day.limits.sun_h:
         text = f"{label}, under shade that passes {day.limits.sun_h / sun:.0%}; without it direct sun if clear"
         yield Reason("nearest_sun", text, float(sun), day.limits.sun_h, "h")
     if light > day.limits.light_mol:
         text = f"{label}, under shade that passes {day.limits.light_mol / light:.0%}; without it light if clear"
         yield Reason("nearest_light", text, float(light), day.limits.light_mol, "mol/m2")
+
+
+def _lee(planner: Planner, day: DayOutcome, near: _Near, label: str) -> Iterator[Reason]:
+    """How much of the wind a spot may let through then, where gusts are what forbids it."""
+    at = planner.scene.slots(planner.scene.index(day.date))
+    gust = planner.scene.gust_m_s[at][near.begin : near.end]
+    strongest = float(np.nanmax(gust)) * GUST_AT_PLANT * planner.margins.gust if np.isfinite(gust).any() else 0.0
+    gates = day.gates[day.table.names.index(near.spot) - 1] if day.table is not None else None
+    if gates is not None and gates.gust[near.begin : near.end].any() and strongest > 0.0:
+        share = day.limits.gust_m_s / strongest
+        yield Reason(
+            "nearest_lee", f"{label}, in a lee that lets through of the wind no more than", share, None, "1"
+        )
 
 
 def _least_over(day: DayOutcome) -> _Near | None:
