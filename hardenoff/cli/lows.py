@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from hardenoff.night.past import PastLow
 
 DAY = timedelta(days=1)
-LEADS, NIGHTS_LOOKED_AT = 7, 40
+LEADS, NIGHTS_LOOKED_AT = 5, 25
 """Lead times whose errors are learned, and the latest nights they are learned from (ours)."""
 
 
@@ -109,7 +109,7 @@ def taught(shared: Shared, home: Garden, entries: Sequence[Entry], forecast: For
     logged = logged_nights(entries)
     lacking = {night.morning for night in logged if night.regime is None}
     known = {night.morning for night in logged} - lacking
-    wanted = {morning - DAY for morning in lacking}
+    wanted = {morning - DAY for morning in lacking if _is_in_hand(forecast, home.place, morning)}
     if len(known) >= ENOUGH:
         latest = sorted(known)[-NIGHTS_LOOKED_AT:]
         wanted |= {morning - ahead * DAY for morning in latest for ahead in range(1, LEADS + 1)}
@@ -118,6 +118,12 @@ def taught(shared: Shared, home: Garden, entries: Sequence[Entry], forecast: For
     past = _archived(home, forecast.origin.provider, wanted)
     skies = {morning: _night(forecast, home.place, morning) for morning in lacking & _mornings(past)}
     return own_lows(filled(logged, past, skies), home.spots, past)
+
+
+def _is_in_hand(forecast: Forecast, place: Place, morning: date) -> bool:
+    """Whether the forecast's hours reach back to the evening before a morning."""
+    hours = forecast.hours.index
+    return not hours.empty and bool(hours[0].astimezone(place.tz).date() < morning)
 
 
 def _mornings(past: Sequence[PastLow]) -> set[date]:
@@ -129,6 +135,7 @@ def _archived(home: Garden, provider: str, made_on: Container[date]) -> Sequence
     from hardenoff.fetch.archive import read
     from hardenoff.fetch.folders import state_folder
     from hardenoff.night.past import past_lows
+    from hardenoff.sun.position import rise_sets
 
     place = home.place
     here = (provider, round(place.latitude, 2), round(place.longitude, 2))
@@ -138,10 +145,13 @@ def _archived(home: Garden, provider: str, made_on: Container[date]) -> Sequence
             made = _local_date(record.get("fetched_at"), place)
             if made is not None and made in made_on:
                 last[made] = record
+    if not last:
+        return []
+    sun_times = rise_sets(place, min(last), max(last) + LEADS * DAY)
     found: list[PastLow] = []
     for record in last.values():
         try:
-            found += [low for low in past_lows(record, place) if low.lead_days <= LEADS]
+            found += past_lows(record, place, most_ahead=LEADS, sun_times=sun_times)
         except UnreadableError as fault:
             remark(fault.what)
     return found

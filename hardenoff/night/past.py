@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from statistics import NormalDist
 
 import pandas as pd
@@ -18,7 +18,7 @@ from hardenoff.forecast.frame import finished
 from hardenoff.forecast.hours import Forecast, Origin
 from hardenoff.forecast.skill import Pair
 from hardenoff.night.verdict import lead_days
-from hardenoff.night.weather import nights
+from hardenoff.night.weather import SunTimes, nights
 from hardenoff.records import Place
 from hardenoff.tables import low_spread_c
 
@@ -41,8 +41,17 @@ class PastLow:
         return NormalDist(self.low_c, low_spread_c(self.lead_days)).cdf(threshold_c)
 
 
-def past_lows(line: object, place: Place) -> tuple[PastLow, ...]:
+def past_lows(
+    line: object, place: Place, *, most_ahead: int | None = None, sun_times: Mapping[date, SunTimes] | None = None
+) -> tuple[PastLow, ...]:
     """The known nights of an archive's line; none where the line has no hours.
+
+    Parameters
+    ----------
+    most_ahead : int, optional
+        Only nights up to this lead time. [d]
+    sun_times : mapping, optional
+        As for `nights`: saves reckoning them for each line.
 
     Raises
     ------
@@ -59,9 +68,11 @@ def past_lows(line: object, place: Place) -> tuple[PastLow, ...]:
         return ()
     today = made_at.astimezone(place.tz).date()
     last = forecast.hours.index[-1].astimezone(place.tz).date()
+    if most_ahead is not None:
+        last = min(last, today + timedelta(days=most_ahead - 1))
     return tuple(
         PastLow(forecast.origin.provider, made_at, night.evening, lead_days(today, night.evening), night.air_low_c)
-        for night in nights(forecast, place, today, last)
+        for night in nights(forecast, place, today, last, sun_times=sun_times)
         if night.air_low_c is not None
     )
 
