@@ -21,6 +21,7 @@ from hypothesis import strategies as st
 from typer.testing import CliRunner, Result
 from weather import FIRST, NOTE, OPEN, PLACE, SHADED, Weather, garden, hand_state
 
+from hardenoff.cli import lows
 from hardenoff.cli.app import app
 from hardenoff.cli.lows import taught
 from hardenoff.cli.options import Shared
@@ -335,6 +336,16 @@ def test_two_spots_of_one_morning_are_one_night() -> None:
     assert errors_by_lead(both, [], learned) == {}
 
 
+def test_a_night_s_error_is_the_mean_over_its_spots() -> None:
+    """A degree more at the one and a degree less at the other leave nothing to the forecast."""
+    swings = [1.0 if day % 2 else -1.0 for day in range(20)]
+    both = [logged(swing, day=day) for day, swing in enumerate(swings)]
+    both += [logged(-swing, day=day, spot="porch") for day, swing in enumerate(swings)]
+    learned = {name: learn([one for one in both if one.spot == name], prior_c=0.0) for name in ("bed", "porch")}
+    found = errors_by_lead(both, [], learned)[1]
+    assert (found.nights, found.spread_c) == (20, pytest.approx(0.0, abs=1e-9))
+
+
 def test_a_night_without_forecast_is_filled_from_the_archive() -> None:
     """By the last forecast of its evening, and only where its cloud and wind are in hand too."""
     bare = [replace(one, forecast_low_c=None, cloud_frac=None, wind_m_s=None) for one in nights(1.0, 1.0)]
@@ -378,6 +389,8 @@ def test_a_learned_offset_turns_out_into_in_and_says_what_it_stands_on() -> None
     )
     assert after.offset_c == pytest.approx(FIVE_F * 5 / 7)
     assert after.air_low_c == pytest.approx(before.air_low_c - after.offset_c)
+    assert before.leaf_low_c == pytest.approx(8.5 - 2.0 - 1.5, abs=0.01)
+    assert after.leaf_low_c == pytest.approx(8.5 - after.offset_c - 2.0 * 2 / 7 - 1.5, abs=0.01)
 
 
 def test_a_cloudy_night_stays_as_it_was() -> None:
@@ -609,6 +622,24 @@ def test_a_low_of_a_run_without_forecast_learns_from_the_archive(home: Path) -> 
     own = taught(Shared(), of, [low, stale], forecast)
     assert own.by_spot == {OPEN.name: learn([logged(3.0, spot=OPEN.name)], prior_c=0.0)}
     assert taught(Shared(forecast_file=Path("x")), of, [low], forecast) == OwnLows()
+
+
+@pytest.mark.parametrize("archived", [False, True])
+def test_a_low_is_held_against_what_was_forecast_on_its_evening(
+    home: Path, monkeypatch: pytest.MonkeyPatch, archived: bool
+) -> None:
+    """The archive has that; else the kept reply, which this morning may know the night better than anyone did."""
+    of = garden("tomato", spots=(OPEN,))
+    made = datetime.combine(FIRST, datetime.min.time(), PLACE.tz).replace(hour=18)
+    evening = Weather(days=4, low_c=9.0).forecast()
+    if archived:
+        origin = replace(evening.origin, fetched_at=made)
+        append(home / "state", of.place, [Reading(replace(evening, origin=origin), (), timedelta(0), asked=True)])
+    monkeypatch.setattr(lows, "_kept", lambda *_: Weather(days=4, low_c=6.5).forecast())
+    told = Entry("one", made, FIRST + timedelta(days=1), "low", spot=OPEN.name, low_c=6.0)
+    found = lows.with_forecast(Shared(), of, made + timedelta(hours=13), told, None)
+    assert found.forecast_low_c == pytest.approx(9.0 if archived else 6.5, abs=0.2)
+    assert (found.cloud_frac, found.wind_m_s) == (0.0, 1.5)
 
 
 def test_lows_of_a_spot_that_is_gone_teach_nothing() -> None:
