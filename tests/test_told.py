@@ -11,6 +11,7 @@ from hardenoff.ramp.logbook import BatchLog, DayDone, Stay, SunNoted
 from hardenoff.ramp.plan import Planner
 from hardenoff.ramp.scene import build_scene
 from hardenoff.ramp.watch import NightWatch
+from hardenoff.records import HandState
 from hardenoff.sun.light import with_radiation
 
 DAYS = 8
@@ -106,6 +107,19 @@ def test_a_night_out_told_earns_cold():
         1: DayDone("stays", (Stay(SHADED.name, at(0, 18), at(1, 7)),)),
     }
     assert states(out)[1].cold == 1.0
+
+
+@pytest.mark.parametrize("after", [DayDone("inside"), DayDone("as_planned"), None], ids=["inside", "done", "unsaid"])
+def test_a_carry_kept_for_the_morning_is_given_back_whatever_is_told_of_the_day(after):
+    """The night before was planned outside, and the day after it is told as spent inside, or as done, or not at all:
+    the days to come are planned all the same."""
+    ready = HandState(on=FIRST, air=11.0, sun=11.0, cold=1.0, light_mol=25.0)
+    told = {0: DayDone("as_planned"), 2: DayDone("as_planned")} | ({} if after is None else {1: after})
+    for today in (FIRST, FIRST + timedelta(days=3)):
+        of = planner(told, today=today, state=ready)
+        days = of.plan(of.garden.batches, FIRST + timedelta(days=3))["seedlings"]
+        assert days[0].night.chosen is not None
+        assert len(days) == 4
 
 
 def test_replay_of_all_is_replay_of_the_rest_from_the_first():

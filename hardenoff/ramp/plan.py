@@ -99,6 +99,9 @@ class Planner(DayPlanner):
         if on < self.first_outing(batch):
             run.days.append(self._waiting_day(batch, run.state, day))
             return
+        if run.kept_carry is not None:  # carrying it in this morning was kept free last night
+            book.release(run.kept_carry)
+            run.kept_carry = None
         run.hardened = run.hardened or self.hardened(batch, run.state, day)
         if log.planted_on is not None and on >= log.planted_on:
             outcome = self.planted_day(run, day)
