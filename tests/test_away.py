@@ -126,6 +126,19 @@ def test_a_way_with_a_broken_limit_is_never_taken() -> None:
     assert batch.best != "leave"
 
 
+def test_the_night_before_counts_where_it_is_put_out_today(settled: AwayComparison) -> None:
+    """Out this evening, two days away: three nights."""
+    assert only(settled).option("leave").nights_out == 3
+
+
+def test_among_spots_that_do_as_well_the_warmer_is_taken() -> None:
+    """Hardened and used to the light, either spot holds for a day: the one with less open sky is left."""
+    ready = hand_state(air=12.0, sun=12.0, cold=2.0, light_mol=40.0)
+    batch = only(compare(garden(state=ready), Weather(days=8, low_c=9.0).forecast(), last=LEAVES))
+    assert tried(batch, OPEN).holds
+    assert batch.option("leave").spot == SHADED.name
+
+
 def test_days_lost_are_the_dates_apart(settled: AwayComparison) -> None:
     """Each way's date against the date at home."""
     batch = only(settled)
@@ -197,6 +210,21 @@ def test_a_storm_after_the_first_window_does_not() -> None:
     """From then on it can be carried in."""
     forecast = changed(RETURNS + DAY, [9], wind_gust_m_s=60.0)
     assert tried(only(compare(garden(state=NEARLY), forecast)), SHADED).holds
+
+
+def test_the_night_after_the_return_does_not() -> None:
+    """Somebody is there by then."""
+    forecast = changed(RETURNS + 2 * DAY, [1, 2, 3, 4, 5], air_temperature_c=1.0)
+    assert tried(only(compare(garden(state=NEARLY), forecast)), SHADED).holds
+
+
+def test_in_the_dark_the_night_s_verdict_stands_for_the_cold() -> None:
+    """8.2 C from ten in the evening to six: under the day's margin, but the night's odds pass."""
+    evening = changed(LEAVES, [22, 23], air_temperature_c=8.2)
+    weather = Weather(days=8)
+    local = evening.hours.index.tz_convert(PLACE.tz)
+    evening.hours.loc[(local.date == LEAVES + DAY) & (local.hour < 6), "air_temperature_c"] = 8.2
+    assert tried(only(compare(garden(state=NEARLY), weather.forecast(evening.hours))), SHADED).holds
 
 
 def test_a_night_with_a_hole_before_dawn_is_not_known() -> None:
@@ -300,6 +328,22 @@ def test_nights_that_are_not_known_are_named(short: AwayComparison) -> None:
     assert any(reason.code == "beyond" for reason in only(short).option("sitter").reasons)
 
 
+def test_the_night_before_the_absence_is_one_of_its_nights() -> None:
+    """A hole in it, and only in it."""
+    forecast = changed(LEAVES, [4], air_temperature_c=np.nan)
+    assert only(compare(garden(state=NEARLY), forecast)).option("sitter").unknown_nights == (LEAVES - DAY,)
+
+
+def test_a_sitter_s_cover_is_in_the_odds() -> None:
+    """The nights pass with the cover alone: the odds told are those under it."""
+    of = garden(state=NEARLY, spots=(replace(SHADED, cover_c=4.0), replace(OPEN, cover_c=4.0)))
+    found = compare(of, Weather(days=8, low_c=7.0).forecast())
+    nights = [one.night for day in found.sheet for one in day.nights if one.night.verdict == "cover"]
+    assert nights
+    bare = max(night.odds_harm for night in nights if night.odds_harm is not None)
+    assert only(found).option("sitter").odds_harm < bare
+
+
 def test_past_the_forecast_the_sitter_carries_nothing_out(short: AwayComparison) -> None:
     """What the last known night left outside may come in; nothing else is carried, and no night is told."""
     unknown = [day for day in short.sheet if not day.known]
@@ -377,18 +421,25 @@ def test_a_batch_that_is_finished_with_is_left_out() -> None:
     assert (found.batches, found.stay_put) == ((), ())
 
 
-def test_what_was_done_today_does_not_end_the_day(settled: AwayComparison) -> None:
-    """An outing told of this morning: the evening's carry out is still planned, and the batch still left."""
+def test_what_was_done_today_does_not_end_the_day() -> None:
+    """An outing told of this morning: the rest of today is planned, whether it is put out today or tomorrow."""
     stay = Stay(SHADED.name, at(FIRST, 7), at(FIRST, 8))
     told = {"seedlings": BatchLog(days={FIRST: DayDone("stays", (stay,))})}
-    found = compare(garden(state=NEARLY), now=at(FIRST, 9), logbook=told)
-    assert only(found).option("leave").put_at == only(settled).option("leave").put_at
+    for first in (LEAVES, LEAVES + DAY):
+        untold, after = (
+            only(compare(garden(state=NEARLY), first=first, last=first + DAY, now=at(FIRST, 9), logbook=log))
+            for log in ({}, told)
+        )
+        assert after.option("leave").allowed
+        assert after == untold
 
 
 def test_a_batch_whose_first_outing_is_not_written_starts_when_it_would() -> None:
     """What is told of later days moves no first outing: sown long ago, it begins today in every way."""
-    of = garden(sown=FIRST - timedelta(weeks=9))
-    found, written = compare(of), compare(garden(start=FIRST))
+    days = {"first": FIRST + 6 * DAY, "last": FIRST + 7 * DAY}
+    found = compare(garden("kale", sown=FIRST - timedelta(weeks=9)), **days)
+    written = compare(garden("kale", start=FIRST), **days)
+    assert only(found).option("leave").allowed
     assert found.batches == written.batches
 
 

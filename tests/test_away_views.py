@@ -198,6 +198,18 @@ def test_a_single_day_away_is_one_date() -> None:
     assert away.render(one).startswith("Away Thu 6 May. Sitter")
 
 
+def test_a_stay_ends_with_the_next_carry_from_there() -> None:
+    """Not with one of the same morning, before it came there."""
+    moves = (
+        Move(at(8, on=FIRST), ("basil",), 1, "carport", "steps"),
+        Move(at(8, 45, on=FIRST), ("basil",), 1, "steps", "carport"),
+        Move(at(18, on=FIRST), ("basil",), 1, "carport", "steps"),
+    )
+    page = lines(sitter.render(comparison(sheet=(sitter_day(FIRST, moves=moves),))))
+    assert "[ ] 08:45 basil (1 tray): steps -> carport, until 18:00" in page
+    assert "[ ] 18:00 basil (1 tray): carport -> steps, for the night" in page
+
+
 def test_days_past_the_forecast_take_one_entry() -> None:
     """All that follow with the first."""
     days = tuple(SitterDay(FIRST + timedelta(days=n), False, (), ()) for n in range(3))

@@ -60,10 +60,10 @@ def compare_away(
     filled, carer = with_radiation(forecast, garden.place), garden.carer
     absent = replace(at_home(carer, first, last), away=(*at_home(carer, first, last).away, (first, last)))
     garden = replace(garden, carer=absent, batches=not_finished(garden, logbook, today))
-    planner, _ = plan_all(garden, filled, today, heard, logbook, beyond_date=last)
+    planner, plans = plan_all(garden, filled, today, heard, logbook, beyond_date=last)
     planner = replace(planner, garden=_begun(planner))
     home = _plan(planner, at_home(carer, first, last))
-    hold = _plan(planner, absent)
+    hold = Planned(planner, plans)
     helped = _plan(planner, with_sitter(carer, first, last, hours))
     batches = _carried(home, first, last)
     leaving = leave_all(hold.planner, hold.plans, batches, now, first, last)
