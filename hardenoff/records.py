@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date, time
+from math import ceil
 from typing import Literal
 from zoneinfo import ZoneInfo
 
@@ -210,6 +211,10 @@ class Carer:
     moves_per_day: int = 4
     trays_per_trip: int = 2
     minutes_per_trip: float = 3.0
+
+    def minutes(self, trays: int) -> float:
+        """How long one move of so many trays takes."""
+        return ceil(trays / self.trays_per_trip) * self.minutes_per_trip
 
     def spans(self, on: date) -> tuple[Span, ...]:
         """The move windows of a local date; none on a day away."""

@@ -25,7 +25,7 @@ states = st.builds(
 def through(state, *days, end=12.0, hardy=False):
     """The state after these days."""
     for day in days:
-        state = after_day(state, day, end=end, hardy=hardy)
+        state = after_day(state, day, end=end, loses_cold=hardy)
     return state
 
 
@@ -57,7 +57,7 @@ def test_an_outing_ends_the_spell():
 def test_nothing_goes_back_to_day_one(state, days, hardy):
     """No axis falls by more than half a ramp-day a day, below one if it stood above, or to nothing."""
     for day in days:
-        after = after_day(state, day, end=12.0, hardy=hardy)
+        after = after_day(state, day, end=12.0, loses_cold=hardy)
         for axis in ("air", "sun"):
             was, now = getattr(state, axis), getattr(after, axis)
             assert now >= was - 0.5

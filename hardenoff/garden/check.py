@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from math import ceil
 from pathlib import Path
 
 from hardenoff.errors import GardenError, HardenoffError
@@ -95,7 +94,7 @@ def _about_carer(garden: Garden, source: Source) -> Iterator[Advice]:
     spans = [span for day in (*carer.week, *carer.dates.values()) for span in day]
     longest = max((span.end_min - span.start_min for span in spans), default=0)
     for batch in garden.batches:
-        needed = ceil(batch.trays / carer.trays_per_trip) * carer.minutes_per_trip
+        needed = carer.minutes(batch.trays)
         if not spans or longest < needed:
             yield Advice(
                 "no_time_to_carry",

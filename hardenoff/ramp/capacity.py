@@ -9,7 +9,7 @@ from datetime import datetime, time, timedelta
 import numpy as np
 
 from hardenoff.ramp.scene import Bools, Floats, Scene, SpotTrack
-from hardenoff.records import Batch, Carer, Span
+from hardenoff.records import Carer, Span
 
 QUARTER_MIN = 15.0
 Carry = tuple[float, float]
@@ -57,11 +57,6 @@ class DayBook:
         if track.spot.holds is None:
             return np.zeros(quarters, dtype=bool)
         return taken + trays > track.spot.holds
-
-
-def carrying_minutes(batch: Batch, carer: Carer) -> float:
-    """How long one move of the whole batch takes."""
-    return math.ceil(batch.trays / carer.trays_per_trip) * carer.minutes_per_trip
 
 
 def move_times(scene: Scene, day: int, carer: Carer, minutes: float, book: DayBook) -> tuple[int, ...]:

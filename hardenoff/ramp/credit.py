@@ -21,7 +21,7 @@ CATCH_UP = 1.5
 MOVE_COST = 0.02
 COOL_HOUR_COST = 0.01
 HOP_COST, HOP_QUARTERS = 0.3, 4
-"""Score lost for a stop, outside or in, that is hardly worth the carrying: less the longer, none from an hour on."""
+"""Score lost for a stop, outside or in, hardly worth the carrying: less the longer, none from an hour on."""
 TOLD_GRACE_H = 0.5
 """Fetched in so much later than the rule's hours, a day that was told still counts as keeping to them."""
 DONE_WORTH = 0.2

@@ -8,11 +8,11 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from hardenoff.night import Judgement, SpotNight
-from hardenoff.ramp.capacity import Carry, DayBook, carrying_minutes, morning_times, move_times
+from hardenoff.ramp.capacity import Carry, DayBook, morning_times, move_times
 from hardenoff.ramp.choice import Question, Route, choose, staying_inside
 from hardenoff.ramp.credit import TOLD_GRACE_H, Asked, credit
 from hardenoff.ramp.finish import axis_done, is_hardened, light_done, nights_needed, sun_and_air_done
-from hardenoff.ramp.indoors import indoor_day_mol, indoor_quarters
+from hardenoff.ramp.indoors import indoor_day_mol, indoor_quarters, is_warm_room
 from hardenoff.ramp.limits import DayLimits, day_limits
 from hardenoff.ramp.logbook import DayDone
 from hardenoff.ramp.outcome import Blocked, DayOutcome, NightOutcome
@@ -58,7 +58,12 @@ class DayPlanner:
         return is_hardened(batch, state, self.clear_day_mol(batch, day), indoor_day_mol(batch, self.garden))
 
     def light_done(self, batch: Batch, state: State, day: int) -> bool:
+        """Whether a clear day at the planting spot is no longer a leap for the leaves."""
         return light_done(batch, state, self.clear_day_mol(batch, day), self.indoor_mol(batch))
+
+    def loses_cold(self, batch: Batch) -> bool:
+        """Whether a day inside costs cold tolerance: hardy plants in a warm room, not at a cool spot."""
+        return batch.crop.hardy and batch.waits is None and is_warm_room(self.garden.inside)
 
     def indoor_mol(self, batch: Batch) -> float:
         """Light of a day inside [mol/m2]."""
@@ -70,15 +75,17 @@ class DayPlanner:
             return self.indoor_mol(batch)
         return _met_mol(day.route)
 
-    def had_it_gone_out(self, batch: Batch, day: DayOutcome, state: State) -> State:
-        """State after a day that earned all it could, in place of the day as it was, from `state` on."""
+    def had_it_gone_out(self, batch: Batch, state: State) -> State:
+        """State after a day that earned all it could."""
         earned = DayEarned(air=1.0, sun=1.0, night_out=False, went_out=True, light_mol=None)
-        return after_day(state, earned, end=batch.rule.length, hardy=False)
+        return after_day(state, earned, end=batch.rule.length, loses_cold=False)
 
     def clear_day_mol(self, batch: Batch, day: int) -> float:
+        """Light of a clear day at the planting spot [mol/m2]."""
         return float(self.planting_track(batch).light_clear_mol[self.scene.slots(day)].sum())
 
     def limits(self, batch: Batch, state: State, day: int, hardened: bool) -> DayLimits:
+        """What a day allows; once hardened, the light of a whole day at the planting spot."""
         limits = day_limits(
             batch,
             state,
@@ -92,9 +99,13 @@ class DayPlanner:
         return limits
 
     def planned_day(self, run: Run, day: int, book: DayBook, tomorrow: DayBook) -> DayOutcome:
+        """The best day there is: its outing, and a night outside if the morning after holds.
+
+        A night place whose morning does not hold is struck off, and the day is chosen anew.
+        """
         batch, on, scene = run.batch, self.scene.dates[day], self.scene
         limits = self.limits(batch, run.state, day, run.hardened)
-        minutes = carrying_minutes(batch, self.garden.carer)
+        minutes = self.garden.carer.minutes(batch.trays)
         question, spot_gates = self._question(run, day, limits, minutes, book)
         judged = self.watch.spots(batch, limits, on)
         next_times = self._next_morning(day, minutes, tomorrow)
@@ -103,7 +114,8 @@ class DayPlanner:
         blocked = _barred_night(question.table, places)
         while True:
             route = choose(replace(question, night_places=places))
-            outcome = self._outcome(run, day, limits, question, spot_gates, route)
+            taken = route if route is not None else staying_inside(question)
+            outcome = self._earned(run, day, limits, question, spot_gates, taken)
             if route is None or not route.night_out:
                 break
             place = route.places[-1]
@@ -185,18 +197,6 @@ class DayPlanner:
             table.names.index(name) for name, (_, verdict) in judged.items() if verdict.verdict in ("out", "cover")
         )
 
-    def _outcome(
-        self,
-        run: Run,
-        day: int,
-        limits: DayLimits,
-        question: Question,
-        spot_gates: tuple[Gates, ...],
-        route: Route | None,
-    ) -> DayOutcome:
-        taken = route if route is not None else staying_inside(question)
-        return self._earned(run, day, limits, question, spot_gates, taken)
-
     def _earned(
         self,
         run: Run,
@@ -241,7 +241,7 @@ class DayPlanner:
             air_credit=air,
             sun_credit=sun,
             night=NightOutcome(False, False, {}, None),
-            after=after_day(state, gained, end=batch.rule.length, hardy=batch.crop.hardy and batch.waits is None),
+            after=after_day(state, gained, end=batch.rule.length, loses_cold=self.loses_cold(batch)),
         )
 
     def told_day(self, run: Run, day: int, done: DayDone) -> DayOutcome:
@@ -274,16 +274,7 @@ class DayPlanner:
             stage="planted",
             state=run.state,
             limits=limits,
-            table=None,
-            gates=(),
-            route=None,
-            asked=None,
-            times=(),
-            moves_most=0,
             went_out=True,
-            way=None,
-            air_credit=0.0,
-            sun_credit=0.0,
             night=NightOutcome(True, False, judged, spot),
             after=run.state,
         )

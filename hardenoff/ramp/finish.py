@@ -25,7 +25,7 @@ def axis_done(batch: Batch, axis: float) -> bool:
 
 
 def sun_and_air_done(batch: Batch, state: State) -> bool:
-    """Both of them."""
+    """Whether both air and sun are within reach of the rule's end."""
     return axis_done(batch, state.air) and axis_done(batch, state.sun)
 
 

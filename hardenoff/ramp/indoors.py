@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from hardenoff.ramp.scene import Floats, Scene
-from hardenoff.records import Batch, Garden, Lamp
+from hardenoff.records import Batch, Garden, Inside, Lamp
+from hardenoff.sun.light import lamp_mol
 
 WINDOW_MOL, DIM_MOL = 5.0, 1.0
 """Light of a day at a window and in a dim room, mol/m2 (ours)."""
@@ -14,6 +15,14 @@ DEFAULT_LAMP = Lamp(ppfd=150.0, hours=16.0)
 LAMP_MIDDAY_H = 14.0
 """A lamp that does not say when it starts is centred on this hour (ours)."""
 QUARTER_S = 900.0
+WARM_ROOM_C = 12.0
+"""Mean of day and night above which hardy plants lose cold tolerance (ours; it holds at 2 to 9 C, and went within
+a day in a warm room: cabbage, Ann. Bot. 78:365, 1996)."""
+
+
+def is_warm_room(inside: Inside) -> bool:
+    """Whether the room they wait in is warm."""
+    return (inside.day_c + inside.night_c) / 2.0 > WARM_ROOM_C
 
 
 def lamp_of(batch: Batch, garden: Garden) -> Lamp | None:
@@ -28,7 +37,7 @@ def indoor_day_mol(batch: Batch, garden: Garden) -> float:
     lamp = lamp_of(batch, garden)
     if lamp is None:
         return WINDOW_MOL if garden.inside.light == "window" else DIM_MOL
-    return lamp.ppfd * lamp.hours * 3600.0 / 1e6
+    return lamp_mol(lamp.ppfd, lamp.hours)
 
 
 def indoor_quarters(batch: Batch, garden: Garden, scene: Scene, day: int) -> Floats:

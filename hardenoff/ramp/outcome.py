@@ -44,19 +44,19 @@ class DayOutcome:
     state: State
     """At 00:00."""
     limits: DayLimits
-    table: DayTable | None
-    """None on days that were not planned: not begun, or nothing in hand."""
-    gates: tuple[Gates, ...]
-    route: Route | None
-    asked: Asked | None
-    times: tuple[int, ...]
-    moves_most: int
-    went_out: bool
-    way: Way | None
-    air_credit: float
-    sun_credit: float
     night: NightOutcome
     after: State
+    table: DayTable | None = None
+    """None on days that were not planned: not begun, nothing in hand, or planted."""
+    gates: tuple[Gates, ...] = ()
+    route: Route | None = None
+    asked: Asked | None = None
+    times: tuple[int, ...] = ()
+    moves_most: int = 0
+    went_out: bool = False
+    way: Way | None = None
+    air_credit: float = 0.0
+    sun_credit: float = 0.0
 
     @property
     def is_hold(self) -> bool:

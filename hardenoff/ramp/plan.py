@@ -55,8 +55,8 @@ class Planner(DayPlanner):
         """State after a past day whose weather is not in hand: by what was told, else assumed."""
         if done is not None and done.how == "inside":
             inside = DayEarned(0.0, 0.0, night_out=False, went_out=False, light_mol=self.indoor_mol(batch))
-            hardy = batch.crop.hardy and batch.waits is None
-            return replace(after_day(state, inside, end=batch.rule.length, hardy=hardy), confidence="known")
+            after = after_day(state, inside, end=batch.rule.length, loses_cold=self.loses_cold(batch))
+            return replace(after, confidence="known")
         after = assumed_day(state, end=batch.rule.length)
         return after if _is_unsaid(done) else replace(after, confidence="known")
 
@@ -116,6 +116,13 @@ class Planner(DayPlanner):
         if on < self.today:
             run.state = replace(run.state, confidence="assumed" if _is_unsaid(done) else "known")
 
+    def hardened_on(self, batch: Batch, days: tuple[DayOutcome, ...]) -> date | None:
+        """The first date at whose end every criterion is met, settled weather beyond the forecast."""
+        for day in days:
+            if self.hardened(batch, day.after, self.scene.index(day.date)):
+                return day.date
+        return None
+
     def told(self, batch: Batch) -> BatchLog:
         """All that was told of a batch."""
         return self.logbook.get(batch.name, NOTHING_TOLD)
@@ -154,16 +161,6 @@ class Planner(DayPlanner):
             stage=stage,
             state=state,
             limits=limits,
-            table=None,
-            gates=(),
-            route=None,
-            asked=None,
-            times=(),
-            moves_most=0,
-            went_out=False,
-            way=None,
-            air_credit=0.0,
-            sun_credit=0.0,
             night=NightOutcome(False, False, self.watch.spots(batch, limits, self.scene.dates[day]), None),
             after=after,
         )

@@ -19,7 +19,7 @@ from hardenoff.night import NightWeather, nights
 from hardenoff.ramp.heard import Heard
 from hardenoff.records import Garden, Place, ShelterArc, Spot
 from hardenoff.sun.geometry import share, sky_view, variants
-from hardenoff.sun.light import spot_light
+from hardenoff.sun.light import OpenLight, at_spot, open_light
 from hardenoff.sun.position import RiseSet, Sky, rise_sets, sky
 
 if TYPE_CHECKING:
@@ -109,6 +109,10 @@ class Scene:
         """The quarter hours of a day."""
         return slice(self.starts[day], self.starts[day + 1])
 
+    def begin(self, on: date) -> int:
+        """The quarter hour at which a local date begins."""
+        return self.starts[self.index(on)]
+
     def moment(self, slot: int) -> datetime:
         """Local time at which a quarter hour begins."""
         return (self.origin + slot * QUARTER).astimezone(self.place.tz)
@@ -156,6 +160,7 @@ def build_scene(
     known = _known_through(forecast, place, today)
     settled_from = 0 if known is None or known < first else starts[min((known - first).days + 1, len(dates))]
     weather = _read_weather(forecast, utc, starts[-1], settled_from)
+    light = open_light(place, sun, None if forecast is None else forecast.hours)
     rises = rise_sets(place, first - timedelta(days=1), last + timedelta(days=1))
     heard = heard or Heard()
     nights_through = None if known is None else min(known, last)
@@ -172,7 +177,7 @@ def build_scene(
         storm=weather.storm | _alerted(heard, "thunderstorm", utc, starts[-1]),
         wind_alert=_alerted(heard, "wind", utc, starts[-1]),
         heat_alert=_alerted(heard, "heat", utc, starts[-1]),
-        tracks=tuple(_track(spot, garden, sun, forecast, weather, settled_from) for spot in garden.spots),
+        tracks=tuple(_track(spot, garden, sun, light, weather, settled_from) for spot in garden.spots),
         nights=_nights(forecast, place, first, nights_through, rises),
         heard=heard,
         other_nights=_other_nights(heard, place, first, nights_through, rises),
@@ -264,9 +269,9 @@ def _read_weather(forecast: Forecast | None, origin: datetime, count: int, settl
 
 
 def _track(
-    spot: Spot, garden: Garden, sun: Sky, forecast: Forecast | None, weather: _Weather, settled_from: int
+    spot: Spot, garden: Garden, sun: Sky, open_sky: OpenLight, weather: _Weather, settled_from: int
 ) -> SpotTrack:
-    light = spot_light(spot, garden.place, sun, None if forecast is None else forecast.hours)
+    light = at_spot(spot, garden.place, sun, open_sky)
     clear_h = _sums(light.sun_if_clear_h)
     clear_mol = _sums(light.light_clear_mol)
     likely_h, likely_mol = _sums(light.sun_likely_h), _sums(light.light_likely_mol)

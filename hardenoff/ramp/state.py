@@ -95,9 +95,9 @@ def acclimate(light_mol: float, met_mol: float) -> float:
     return light_mol + (1.0 - math.exp(-1.0 / days)) * (met_mol - light_mol)
 
 
-def after_day(state: State, earned: DayEarned, *, end: float, hardy: bool) -> State:
-    """State on the next midnight. `end`: the rule's length, where the axes stop."""
-    moved = _after_outing(state, earned, end) if earned.went_out else _after_idle(state, hardy)
+def after_day(state: State, earned: DayEarned, *, end: float, loses_cold: bool) -> State:
+    """State on the next midnight. `end`: the rule's length, where the axes stop; `loses_cold`: on a day inside."""
+    moved = _after_outing(state, earned, end) if earned.went_out else _after_idle(state, loses_cold)
     light = state.light_mol if earned.light_mol is None else acclimate(state.light_mol, earned.light_mol)
     cold = moved.cold + (1.0 if earned.night_out else 0.0)
     return replace(moved, cold=cold, light_mol=light, chilled_night=earned.chilled_night)
@@ -109,14 +109,14 @@ def _after_outing(state: State, earned: DayEarned, end: float) -> State:
     return replace(state, air=air, sun=sun, idle_days=0, idle_lost=0.0)
 
 
-def _after_idle(state: State, hardy: bool) -> State:
+def _after_idle(state: State, loses_cold: bool) -> State:
     """The first day inside costs itself; each further one a third, two ramp-days at most, never back to day 1."""
     loss = min(IDLE_LOSS, IDLE_LOSS_MOST - state.idle_lost) if state.idle_days else 0.0
     return replace(
         state,
         air=_lowered(state.air, loss, 1.0),
         sun=_lowered(state.sun, loss, 1.0),
-        cold=_lowered(state.cold, COLD_LOSS, 0.5) if hardy else state.cold,
+        cold=_lowered(state.cold, COLD_LOSS, 0.5) if loses_cold else state.cold,
         idle_days=state.idle_days + 1,
         idle_lost=state.idle_lost + loss,
     )

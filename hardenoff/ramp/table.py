@@ -59,9 +59,6 @@ class Margins:
     """Factor on forecast gusts (ours)."""
 
 
-MEASURED = Margins(air_c=0.0, gust=1.0)
-
-
 @dataclass(frozen=True, slots=True)
 class Gates:
     """Why a spot is barred, quarter hour by quarter hour; True = barred."""

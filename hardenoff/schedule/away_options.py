@@ -6,13 +6,11 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from hardenoff.night import judge
-from hardenoff.ramp.capacity import carrying_minutes
 from hardenoff.ramp.outcome import DayOutcome
 from hardenoff.ramp.plan import Planner
 from hardenoff.ramp.watch import UNKNOWN
 from hardenoff.records import Batch
 from hardenoff.schedule.away_records import AwayBatch, AwayOption, AwayWay, SpotTried
-from hardenoff.schedule.finishes import hardened_on
 from hardenoff.schedule.leaving import Leaving, Plans
 from hardenoff.schedule.records import Reason
 from hardenoff.schedule.unattended import Trial, moment
@@ -41,7 +39,7 @@ class Absence:
 
 def compared(absence: Absence, batch: Batch) -> AwayBatch:
     """The three ways of one batch, and the one that loses fewest days without a broken limit."""
-    home = hardened_on(absence.home.planner, batch, absence.home.plans[batch.name])
+    home = absence.home.planner.hardened_on(batch, absence.home.plans[batch.name])
     before = home is not None and home < absence.first
     options = (
         _held(absence, batch, before),
@@ -122,7 +120,7 @@ def _option(
         hardened_on=on,
         days_lost=None if on is None or at_home is None else (on - at_home).days,
         moves=moves,
-        minutes=moves * carrying_minutes(batch, planner.garden.carer),
+        minutes=moves * planner.garden.carer.minutes(batch.trays),
         nights_out=len(odds),
         odds_harm=None if worst is None else odds[worst],
         worst_night=worst,
@@ -133,7 +131,7 @@ def _option(
 
 def _ready(planner: Planner, batch: Batch, days: tuple[DayOutcome, ...], since: date | None) -> date | None:
     """When it is hardened; with `since`, when it is still so, or so again, from that date on."""
-    return hardened_on(planner, batch, tuple(day for day in days if since is None or day.date >= since))
+    return planner.hardened_on(batch, tuple(day for day in days if since is None or day.date >= since))
 
 
 # --- the risk, in words and numbers ------------------------------------------------------------------

@@ -14,7 +14,7 @@ from hardenoff.ramp.scene import build_scene
 from hardenoff.ramp.watch import NightWatch
 from hardenoff.records import Batch, Garden
 from hardenoff.schedule.days import batch_day
-from hardenoff.schedule.finishes import finish, hardened_on, hold_costs
+from hardenoff.schedule.finishes import finish, hold_costs
 from hardenoff.schedule.moves import moves
 from hardenoff.schedule.nights import watched_nights
 from hardenoff.schedule.odds import odds_notes
@@ -114,7 +114,7 @@ def plan_all(
 
 def _is_settled(planner: Planner, batch: Batch, days: tuple[DayOutcome, ...]) -> bool:
     """Nothing further to look for: it is planted, or hardened within the days looked at."""
-    return planner.told(batch).planted_on is not None or hardened_on(planner, batch, days) is not None
+    return planner.told(batch).planted_on is not None or planner.hardened_on(batch, days) is not None
 
 
 def _planner(
@@ -153,7 +153,7 @@ def _last_hour(garden: Garden, forecast: Forecast, today: date) -> date:
 
 def _shown(planner: Planner, plans: Plans) -> list[date]:
     """Today to the forecast's end and on to the last finish, as far as was planned."""
-    finishes = [hardened_on(planner, batch, plans[batch.name]) for batch in planner.garden.batches]
+    finishes = [planner.hardened_on(batch, plans[batch.name]) for batch in planner.garden.batches]
     known = planner.scene.known_through or planner.today
     last = max([planner.today, known, *(on for on in finishes if on is not None)])
     planned = {planner.today, *(day.date for days in plans.values() for day in days)}

@@ -91,7 +91,7 @@ def _limits(day: DayOutcome) -> Limits:
 def _placements(planner: Planner, day: DayOutcome) -> tuple[Placement, ...]:
     if day.route is None or day.table is None:
         return ()
-    begin = planner.scene.starts[planner.scene.index(day.date)]
+    begin = planner.scene.begin(day.date)
     return tuple(
         Placement(
             spot=day.table.names[place],

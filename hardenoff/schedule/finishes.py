@@ -20,17 +20,9 @@ WAIT_MOST = 7
 Days = tuple[DayOutcome, ...]
 
 
-def hardened_on(planner: Planner, batch: Batch, days: Days) -> date | None:
-    """The first date at whose end every criterion is met, settled weather beyond the forecast."""
-    for day in days:
-        if planner.hardened(batch, day.after, planner.scene.index(day.date)):
-            return day.date
-    return None
-
-
 def finish(planner: Planner, batch: Batch, days: Days, now: datetime) -> Finish:
     """Hardened and plant-out dates of one batch, what is still missing today, and when it would be good enough."""
-    earliest = hardened_on(planner, batch, days)
+    earliest = planner.hardened_on(batch, days)
     today = next(day for day in days if day.date == planner.today)
     begun = today.stage in ("ramp", "hardened")
     likely = None if earliest is None else _likely(planner, days, earliest)
@@ -86,7 +78,7 @@ def _wait_until(planner: Planner, batch: Batch, days: Days, earliest: date | Non
         if begin > planner.scene.dates[-1]:
             break
         until = days[-1].date if best is None else best
-        other = hardened_on(planner, batch, planner.resume(batch, planner.opening(batch), begin, until))
+        other = planner.hardened_on(batch, planner.resume(batch, planner.opening(batch), begin, until))
         if other is not None and (best is None or other < best):
             best, wait = other, begin
     return wait
@@ -94,14 +86,12 @@ def _wait_until(planner: Planner, batch: Batch, days: Days, earliest: date | Non
 
 def hold_costs(planner: Planner, batch: Batch, day: DayOutcome, days: Days) -> str | None:
     """What a day inside costs: the finish if the day had been a good one, and as it is."""
-    now = hardened_on(planner, batch, days)
+    now = planner.hardened_on(batch, days)
     if now is None:
         return None
-    better = hardened_on(
-        planner,
-        batch,
-        planner.resume(batch, planner.had_it_gone_out(batch, day, day.state), day.date + timedelta(days=1), now),
-    )
+    morning_after = day.date + timedelta(days=1)
+    had_gone_out = planner.had_it_gone_out(batch, day.state)
+    better = planner.hardened_on(batch, planner.resume(batch, had_gone_out, morning_after, now))
     if better is None or better >= now:
         return f"no delay, finish stays {_short(now)}"
     return f"finish {_short(better)} -> {_short(now)}"

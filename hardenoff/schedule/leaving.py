@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 
-from hardenoff.ramp.capacity import DayBook, carrying_minutes, morning_times, move_times
+from hardenoff.ramp.capacity import DayBook, morning_times, move_times
 from hardenoff.ramp.outcome import DayOutcome
 from hardenoff.ramp.plan import Planner
 from hardenoff.ramp.table import INSIDE_AT
@@ -53,7 +53,7 @@ class _Taken:
         room = planner.scene.track(trial.spot).room
         self.trays[room] = self.trays.get(room, 0) + batch.trays
         for slot in (trial.put, trial.fetch):
-            self.book(slot.on).book_carry(slot.quarter, carrying_minutes(batch, planner.garden.carer))
+            self.book(slot.on).book_carry(slot.quarter, planner.garden.carer.minutes(batch.trays))
 
 
 def leave_all(
@@ -131,7 +131,7 @@ def _last_times(
     on = first - timedelta(days=1)
     while on >= planner.today:
         day = scene.index(on)
-        times = move_times(scene, day, carer, carrying_minutes(batch, carer), taken.book(on))
+        times = move_times(scene, day, carer, carer.minutes(batch.trays), taken.book(on))
         ahead = tuple(quarter for quarter in times if moment(planner, Slot(on, quarter)) > now)
         if ahead:
             return on, ahead
@@ -166,7 +166,7 @@ def _fetch(planner: Planner, batch: Batch, last: date, taken: _Taken) -> Slot | 
         if on >= scene.dates[-1]:
             return None
         day = scene.index(on)
-        times = move_times(scene, day, carer, carrying_minutes(batch, carer), taken.book(on))
+        times = move_times(scene, day, carer, carer.minutes(batch.trays), taken.book(on))
         morning = morning_times(scene, day, times)
         if morning:
             return Slot(on, morning[0])

@@ -19,9 +19,9 @@ def missed_days(planner: Planner, batch: Batch, days: Days, finish: date | None)
         return None
     before, today = spell[0].state, next(day for day in days if day.date == planner.today).state
     better = before
-    for day in spell:
-        better = planner.had_it_gone_out(batch, day, better)
-    without = _finish(planner, batch, planner.resume(batch, better, planner.today, days[-1].date))
+    for _ in spell:
+        better = planner.had_it_gone_out(batch, better)
+    without = planner.hardened_on(batch, planner.resume(batch, better, planner.today, days[-1].date))
     return Missed(len(spell), before.ramp_days, today.ramp_days, without, finish)
 
 
@@ -33,10 +33,3 @@ def _spell(planner: Planner, days: Days) -> Days:
             break
         found.insert(0, day)
     return tuple(found)
-
-
-def _finish(planner: Planner, batch: Batch, days: Days) -> date | None:
-    for day in days:
-        if planner.hardened(batch, day.after, planner.scene.index(day.date)):
-            return day.date
-    return None

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from datetime import datetime
 
 from hardenoff.ramp.outcome import DayOutcome
@@ -17,7 +16,7 @@ def moves(planner: Planner, one_day: tuple[tuple[Batch, DayOutcome], ...]) -> tu
     for batch, day in one_day:
         if day.route is None or day.table is None:
             continue
-        begin = planner.scene.starts[planner.scene.index(day.date)]
+        begin = planner.scene.begin(day.date)
         names = day.table.names
         for quarter, origin, target in zip(day.route.moves, day.route.places, day.route.places[1:], strict=False):
             key = (planner.scene.moment(begin + quarter), names[origin], names[target])
@@ -31,5 +30,5 @@ def moves(planner: Planner, one_day: tuple[tuple[Batch, DayOutcome], ...]) -> tu
 def _move(carer: Carer, at: datetime, origin: str, target: str, batches: list[Batch]) -> Move:
     """One carry, with the trays of all its batches on the fewest trips."""
     trays = sum(batch.trays for batch in batches)
-    minutes = math.ceil(trays / carer.trays_per_trip) * carer.minutes_per_trip
+    minutes = carer.minutes(trays)
     return Move(at, tuple(batch.name for batch in batches), trays, origin, target, minutes)

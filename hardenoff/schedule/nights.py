@@ -9,12 +9,13 @@ from hardenoff.night import Judgement, SpotNight
 from hardenoff.ramp.outcome import DayOutcome
 from hardenoff.ramp.plan import Planner
 from hardenoff.ramp.table import INSIDE_AT
-from hardenoff.records import Batch
+from hardenoff.records import Batch, Risk
 from hardenoff.schedule.records import (
     BatchNight,
     NightAction,
     NightAnswer,
     NightBecause,
+    NightDecider,
     NightVerdict,
     WatchedNight,
 )
@@ -52,7 +53,17 @@ def night_answer(
         offset_c=None if low is None else low.forecast_low_c - low.air_low_c,
         offset_nights=0 if learned is None else learned.nights,
         offset_regime=None if learned is None else learned.regime,
+        decided_by=_decided_by(judged, planner.garden.risk),
     )
+
+
+def _decided_by(judged: Judgement, risk: Risk) -> NightDecider | None:
+    """Which of the two odds is more than the grower risks, without a cover; None where the night is unknown."""
+    if judged.odds_check is None or judged.odds_harm is None:
+        return None
+    if judged.odds_check > risk.check:
+        return "check"
+    return "harm" if judged.odds_harm > risk.harm else "none"
 
 
 def covered_spot(day: DayOutcome | None) -> str | None:
@@ -121,7 +132,7 @@ def _stands_out_after(planner: Planner, day: DayOutcome, now: datetime) -> bool:
     """Whether any outing of the date ends after `now`."""
     if day.route is None or day.table is None:
         return False
-    begin = planner.scene.starts[planner.scene.index(day.date)]
+    begin = planner.scene.begin(day.date)
     return any(
         place != INSIDE_AT and planner.scene.moment(begin + end) > now
         for place, _, end in day.route.stays(day.table.quarters)
@@ -154,11 +165,7 @@ def watched_nights(
 def dawn(planner: Planner) -> datetime:
     """Sunrise of today; 07:00 where the sun does not rise."""
     scene = planner.scene
-    day = scene.index(planner.today)
-    up = [slot for slot in range(scene.starts[day], scene.starts[day + 1]) if scene.sun_up[slot]]
-    if not up or up[0] == scene.starts[day]:
-        return scene.moment(scene.starts[day] + 28)
-    return scene.moment(up[0])
+    return scene.moment(scene.sunrises[scene.index(planner.today)])
 
 
 def _inside_all_night(planner: Planner, batch: Batch, today: DayOutcome, evening: date) -> DayOutcome:

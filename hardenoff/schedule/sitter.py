@@ -70,6 +70,6 @@ def _brought_in(planner: Planner, rows: tuple[tuple[Batch, DayOutcome], ...]) ->
     for batch, day in rows:
         if day.route is None or day.table is None or day.route.places[0] == INSIDE_AT or not day.times:
             continue
-        at = planner.scene.moment(planner.scene.starts[planner.scene.index(day.date)] + day.times[0])
+        at = planner.scene.moment(planner.scene.begin(day.date) + day.times[0])
         found.append(Move(at, (batch.name,), batch.trays, day.table.names[day.route.places[0]], INSIDE))
     return tuple(found)

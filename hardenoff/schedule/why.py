@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from hardenoff.ramp.capacity import carrying_minutes
+from hardenoff.ramp.limits import light_cap_mol
 from hardenoff.ramp.outcome import DayOutcome
 from hardenoff.ramp.plan import Planner
 from hardenoff.ramp.scene import GUST_AT_PLANT, Bools, Floats
@@ -57,7 +57,7 @@ def _no_chance(planner: Planner, batch: Batch, day: DayOutcome) -> Reason:
         return Reason("absent", "nobody is there to carry")
     if carer.moves_per_day < 2:
         return Reason("carer_short", f"moves_per_day = {carer.moves_per_day} leaves no move for the way back")
-    minutes = carrying_minutes(batch, carer)
+    minutes = carer.minutes(batch.trays)
     return Reason(
         "carer_short", "no move windows for the way out and back; one carry takes", minutes / 60.0, None, "h"
     )
@@ -87,9 +87,13 @@ def _warnings(planner: Planner, batch: Batch, day: DayOutcome) -> Iterator[Reaso
             "h",
             OURS,
         )
-    if day.stage == "hardened" and totals[Sum.LIGHT_MOST] > _cap(day, batch):
+    if day.stage == "hardened" and totals[Sum.LIGHT_MOST] > _cap(planner, day, batch):
         yield Reason(
-            "bright", "if clear, light is above the cap", float(totals[Sum.LIGHT_MOST]), _cap(day, batch), "mol/m2"
+            "bright",
+            "if clear, light is above the cap",
+            float(totals[Sum.LIGHT_MOST]),
+            _cap(planner, day, batch),
+            "mol/m2",
         )
     if totals[Sum.SUN_CLEAR] > limits.sun_h + 1e-6 or totals[Sum.LIGHT_MOST] > limits.light_mol + 1e-6:
         yield Reason(
@@ -127,9 +131,9 @@ def _second_lows(planner: Planner, day: DayOutcome) -> Iterator[Reason]:
         yield Reason("second_low", text, night.air_low_c, None, "degC")
 
 
-def _cap(day: DayOutcome, batch: Batch) -> float:
+def _cap(planner: Planner, day: DayOutcome, batch: Batch) -> float:
     rule = batch.rule
-    return (1.0 + rule.light_growth) * day.state.light_mol + rule.light_step_mol
+    return light_cap_mol(day.state.light_mol, rule.light_growth, rule.light_step_mol, planner.indoor_mol(batch))
 
 
 # --- what binds --------------------------------------------------------------------------------------
@@ -256,7 +260,7 @@ def _gate_reason(
 
 def _hours(planner: Planner, day: DayOutcome, mask: Bools) -> str:
     """The stretches of a mask as '07:00-09:30 and 18:00-20:00'."""
-    begin = planner.scene.starts[planner.scene.index(day.date)]
+    begin = planner.scene.begin(day.date)
     edges = np.flatnonzero(np.diff(np.concatenate([[False], mask, [False]]).astype(int)))
     spans = [
         f"{planner.scene.moment(begin + int(start)):%H:%M}-{planner.scene.moment(begin + int(end)):%H:%M}"
@@ -287,7 +291,7 @@ def _nearest(planner: Planner, batch: Batch, day: DayOutcome) -> Iterator[Reason
     near = _least_over(day)
     if near is None:
         return
-    begin = planner.scene.starts[planner.scene.index(day.date)]
+    begin = planner.scene.begin(day.date)
     when = f"{planner.scene.moment(begin + near.begin):%H:%M}-{planner.scene.moment(begin + near.end):%H:%M}"
     label = f"nearest option: {near.spot} {when}"
     sun, light = near.sums[Sum.SUN_CLEAR], near.sums[Sum.LIGHT_MOST]
