@@ -61,6 +61,7 @@ def night(on: date = TODAY, **changes: object) -> NightAnswer:
         action="bring_in",
         low_at=at(5, on=on + timedelta(days=1)),
         forecast_low_c=9.2,
+        decided_by="check",
     )
     return replace(answer, **changes)  # type: ignore[arg-type]
 
@@ -205,6 +206,7 @@ def leeks(on: date = TODAY, **changes: object) -> BatchDay:
             harm_below_c=-3.0,
             odds_check=0.01,
             odds_harm=0.0,
+            decided_by="none",
         ),
         reasons=(),
         strip=strip(out=(0, 24), spot="long bed", sun=dict.fromkeys(range(8, 17), 1.0)) if on == TODAY else (),
@@ -214,7 +216,8 @@ def leeks(on: date = TODAY, **changes: object) -> BatchDay:
 
 def far_night(on: date) -> NightAnswer:
     """A night past day 6: odds, no more."""
-    return night(on, odds_check=0.4, odds_harm=0.05, verdict="out", because="none", action="none", spot="carport")
+    passes = night(on, odds_check=0.4, odds_harm=0.05, verdict="out", because="none", action="none")
+    return replace(passes, decided_by="none")
 
 
 def unknown_night(on: date = TODAY) -> NightAnswer:
@@ -231,6 +234,7 @@ def unknown_night(on: date = TODAY) -> NightAnswer:
         action="bring_in",
         low_at=None,
         forecast_low_c=None,
+        decided_by=None,
     )
 
 

@@ -187,7 +187,7 @@ BATCH_KEYS = keys(
 )
 NIGHT_KEYS = keys(
     "evening morning air_low_c leaf_low_c low_1_in_10_c check_below_c harm_below_c odds_check odds_harm verdict "
-    "because action"
+    "decided_by because action"
 )
 REASON_KEYS = keys("code text value limit unit source")
 

@@ -8,7 +8,9 @@ import numpy as np
 import pytest
 from weather import FIRST, HOME, OPEN, PLACE, SHADED, SPOTS, WORK, Weather, garden, hand_state, plan, rows
 
-from hardenoff.records import Place, Span, Spot
+from hardenoff.records import Place, Risk, Span, Spot
+from hardenoff.tables import load_night_model
+from hardenoff.views.answers import night_numbers
 
 READY = hand_state(air=11.0, sun=11.0, cold=1.0, light_mol=25.0)
 LATE = ((Span(9 * 60, 21 * 60),),) * 7
@@ -188,3 +190,39 @@ def test_a_hold_for_wind_names_the_lee_that_would_do():
     day = rows(plan(garden(spots=(OPEN,)), Weather(days=2, gust_m_s=14.0).forecast()))[0]
     lee = next(reason for reason in day.reasons if reason.code == "nearest_lee")
     assert lee.value == pytest.approx(5.0 / (14.0 * 0.65 * 1.4))
+
+
+# --- what decides a night ----------------------------------------------------------------------------
+
+
+def near_the_limit(worth: str):
+    """A night of 8 C where 7.6 C checks growth: odds over 1 in 4, under 1 in 2."""
+    of = replace(garden(state=READY), risk=Risk(check=load_night_model().carrying[worth]))
+    return rows(plan(of, Weather(days=3, low_c=8.0).forecast(), days_ahead=False))[0].night
+
+
+def test_a_night_is_decided_by_the_grower_s_own_risk():
+    """The same odds bring in whoever carries gladly, and are said to; to another they are nothing."""
+    cheap, fair = near_the_limit("cheap"), near_the_limit("fair")
+    assert (cheap.verdict, cheap.decided_by) == ("in", "check")
+    assert (fair.verdict, fair.decided_by) == ("out", "none")
+    assert night_numbers(cheap, "metric") == "8°C in the air, 42 % odds of less than 7.6°C"
+
+
+def test_a_night_out_of_the_rule_is_decided_by_no_odds():
+    """Too early in the ramp for a night out: what a mild one is like does not matter."""
+    early = rows(plan(garden(), Weather(days=3).forecast(), days_ahead=False))[0].night
+    assert (early.because, early.decided_by) == ("rule", "none")
+
+
+def test_the_leaf_decides_where_the_air_alone_would_pass():
+    """Someone who minds no checked growth still does not risk the plants: harm has odds of its own."""
+    bold = replace(garden(state=READY, spots=(OPEN,)), risk=Risk(check=0.99))
+    night = rows(plan(bold, Weather(days=3, low_c=5.0).forecast(), days_ahead=False))[0].night
+    assert (night.verdict, night.decided_by) == ("in", "harm")
+
+
+def test_an_unknown_night_is_decided_by_nothing_known():
+    """Hours of the dawn are missing."""
+    holed = changed(Weather(days=3), [4], TOMORROW, air_temperature_c=np.nan)
+    assert rows(plan(garden(state=READY), holed, days_ahead=False))[0].night.decided_by is None

@@ -312,28 +312,30 @@ def test_an_unknown_night_is_never_out() -> None:
 
 def test_the_leaf_is_named_where_the_air_alone_would_pass() -> None:
     """Air over the check limit, and still brought in: the leaf's number explains it."""
-    clear = night(air_low_c=11.0, check_below_c=10.0, leaf_low_c=4.0, harm_below_c=5.0)
+    clear = night(air_low_c=11.0, check_below_c=10.0, leaf_low_c=4.0, harm_below_c=5.0, decided_by="harm")
     said = answers.tonight(clear, "metric")
     assert said == "Tonight inside: 4°C at the leaf, harm below 5°C; 11°C in the air."
 
 
 @pytest.mark.parametrize(
-    ("odds", "said"),
+    ("by", "said"),
     [
-        ((0.3, 0.16), "6°C at the leaf, 16 % odds of harm, below 5°C"),
-        ((0.42, 0.02), "11°C in the air, 42 % odds of less than 10°C"),
+        ("harm", "6°C at the leaf, 16 % odds of harm, below 5°C"),
+        ("check", "11°C in the air, 30 % odds of less than 10°C"),
     ],
 )
-def test_the_odds_are_told_where_both_lows_would_pass(odds: tuple[float, float], said: str) -> None:
-    """A low above its limit is no reason to bring in: the odds are; risks are 0.5 and 0.1 unless set (ours)."""
-    close = night(air_low_c=11.0, check_below_c=10.0, leaf_low_c=6.0, odds_check=odds[0], odds_harm=odds[1])
+def test_the_odds_are_told_where_both_lows_would_pass(by: str, said: str) -> None:
+    """A low above its limit is no reason to bring in: the odds are that are more than the grower risks."""
+    close = night(
+        air_low_c=11.0, check_below_c=10.0, leaf_low_c=6.0, odds_check=0.3, odds_harm=0.16, decided_by=by
+    )
     assert answers.night_numbers(close, "metric") == said
 
 
 def test_the_leaf_is_named_under_a_cover_too() -> None:
     """A cover has no bad weather as its cause, and still is there because of the leaf."""
     covered = night(air_low_c=0.5, check_below_c=-2.0, leaf_low_c=-4.5, harm_below_c=-4.0, verdict="cover")
-    said = answers.tonight(replace(covered, because="none"), "metric")
+    said = answers.tonight(replace(covered, because="none", decided_by="harm"), "metric")
     assert "-4.5°C at the leaf, harm below -4°C" in said
 
 
@@ -342,12 +344,9 @@ def test_the_leaf_is_named_under_a_cover_too() -> None:
     [
         ({"because": "rule", "verdict": "in"}, "Tonight inside: no night out is due, 46°F in the air"),
         ({"because": "absent", "verdict": "in"}, "Tonight inside: nobody is there to carry, 46°F in the air"),
-        ({"because": "rule", "check_below_c": 7.0}, "Tonight inside: no night out is due, low 46°F."),
-        ({"because": "none", "check_below_c": 7.0}, "Tonight inside: low 46°F."),
-        (
-            {"check_below_c": 7.0, "odds_check": 0.2, "odds_harm": 0.02},
-            "Tonight inside: other weather is against it, low 46°F.",
-        ),
+        ({"because": "rule", "decided_by": "none"}, "Tonight inside: no night out is due, low 46°F."),
+        ({"because": "none", "decided_by": "none"}, "Tonight inside: low 46°F."),
+        ({"decided_by": "none"}, "Tonight inside: other weather is against it, low 46°F."),
         ({"because": "none", "verdict": "out"}, "Tonight out (carport): 46°F"),
         ({"because": "none", "verdict": "cover"}, "Tonight out under the cover (carport): 46°F"),
     ],
@@ -744,24 +743,25 @@ def test_a_row_breaks_between_two_places() -> None:
     assert lines[first + 1].strip() == "17:45-21:00 roof terrace"
 
 
+HARM: dict[str, object] = {"check_below_c": 7.0, "decided_by": "harm"}
 NIGHT_CELLS = [
     ({}, "in 8/13"),
     ({"because": "rule"}, "in 8/13"),
-    ({"because": "rule", "check_below_c": 7.0}, "in (8)"),
-    ({"because": "absent", "check_below_c": 7.0}, "in (8)"),
-    ({"verdict": "out", "because": "none", "check_below_c": 2.0}, "out 8/2"),
-    ({"check_below_c": 7.0, "leaf_low_c": 4.0}, "in leaf 4/5"),
-    ({"check_below_c": 7.0, "leaf_low_c": 4.8}, "in leaf 4.8/5"),
-    ({"check_below_c": 7.0, "leaf_low_c": 6.0, "odds_check": 0.3, "odds_harm": 0.16}, "in, 16 % harm"),
-    ({"check_below_c": 7.0, "leaf_low_c": 6.0, "odds_check": 0.42, "odds_harm": 0.01}, "in, 42 % cold"),
-    ({"check_below_c": 7.0, "leaf_low_c": 6.0, "odds_check": 0.2, "odds_harm": 0.02}, "in (8)"),
-    ({"check_below_c": 7.0, "leaf_low_c": 4.0, "verdict": "cover", "because": "none"}, "cover leaf 4/5"),
+    ({"because": "rule", "decided_by": "none"}, "in (8)"),
+    ({"because": "absent", "decided_by": "none"}, "in (8)"),
+    ({"verdict": "out", "because": "none", "check_below_c": 2.0, "decided_by": "none"}, "out 8/2"),
+    ({**HARM, "leaf_low_c": 4.0}, "in leaf 4/5"),
+    ({**HARM, "leaf_low_c": 4.8}, "in leaf 4.8/5"),
+    ({**HARM, "leaf_low_c": 6.0, "odds_harm": 0.16}, "in, 16 % harm"),
+    ({"check_below_c": 7.0, "odds_check": 0.42}, "in, 42 % cold"),
+    ({"check_below_c": 7.0, "decided_by": "none"}, "in (8)"),
+    ({**HARM, "leaf_low_c": 4.0, "verdict": "cover", "because": "none"}, "cover leaf 4/5"),
 ]
 ODDS_CELLS = [
-    ({"verdict": "out", "because": "none", "odds_check": 0.0, "odds_harm": 0.0}, "0 % cold"),
+    ({"verdict": "out", "because": "none", "odds_check": 0.0, "decided_by": "none"}, "0 % cold"),
     ({"odds_check": 0.83}, "83 % cold"),
-    ({"because": "rule", "check_below_c": 7.0, "odds_check": 0.3}, "30 % cold"),
-    ({"check_below_c": 7.0, "leaf_low_c": 6.0, "odds_check": 0.3, "odds_harm": 0.16}, "16 % harm"),
+    ({"because": "rule", "decided_by": "none", "odds_check": 0.3}, "30 % cold"),
+    ({**HARM, "leaf_low_c": 6.0, "odds_harm": 0.16}, "16 % harm"),
 ]
 
 
@@ -783,7 +783,7 @@ def test_the_night_s_cell_shows_what_decides(
 
 def test_an_alert_is_named_where_the_lows_would_pass() -> None:
     """Neither a low nor its odds is the reason then; and no alert is, where no night out is due."""
-    mild = night(air_low_c=14.0, leaf_low_c=13.0, odds_check=0.1, odds_harm=0.0)
+    mild = night(air_low_c=14.0, leaf_low_c=13.0, odds_check=0.1, odds_harm=0.0, decided_by="none")
     for because, cell in (("weather", "in, alert"), ("rule", "in (57)")):
         batch = peppers(night=replace(mild, because=because), warnings=(ALERT,))  # type: ignore[arg-type]
         assert next(line for line in plan_lines(today_of(batch)) if "Wed 5 May" in line).endswith(cell)

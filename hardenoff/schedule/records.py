@@ -18,6 +18,8 @@ DayVerdict = Literal["out", "hold", "in"]
 NightVerdict = Literal["out", "cover", "in", "unknown"]
 NightBecause = Literal["weather", "rule", "unknown", "absent", "none"]
 NightAction = Literal["none", "bring_in", "cover", "uncover"]
+NightDecider = Literal["check", "harm", "none"]
+"""The odds that break the grower's risk at the spot, the published limit's before the leaf's; none: neither does."""
 OffsetRegime = Literal["clear", "other"]
 """Clear and calm nights, and all others: what was learned of the ones is not applied to the others."""
 Certainty = Literal["forecast", "odds", "beyond"]
@@ -98,6 +100,8 @@ class NightAnswer:
     offset_nights: int = 0
     """Logged nights of this kind that the offset stands on; 0: it was not learned."""
     offset_regime: OffsetRegime | None = None
+    decided_by: NightDecider | None = None
+    """None: the night is unknown."""
 
 
 @dataclass(frozen=True, slots=True)

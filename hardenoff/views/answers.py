@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from datetime import datetime
 from typing import Literal
 
-from hardenoff.records import INSIDE, Risk, UnitSystem
+from hardenoff.records import INSIDE, UnitSystem
 from hardenoff.schedule.records import BatchDay, NightAnswer, Placement, Reason, StripHour
 from hardenoff.views import words
 
@@ -23,9 +23,6 @@ WHATEVER_THE_LOW = {
 """Why they are inside where it is not for the night's own weather."""
 KINDS_OF_NIGHT = {"clear": "clear nights", "other": "cloudy or windy nights"}
 OTHER_WEATHER = "other weather is against it"
-DEFAULT_RISK = Risk()
-NEAR_RISK = 0.5
-"""Odds of less than this share of the default risk are not taken for the cause: a grower may take less risk."""
 
 Decider = Literal["air", "leaf", "cold odds", "harm odds", "other"]
 """What decides a night: a low against its limit, its odds where the low itself would pass, or no low at all."""
@@ -173,7 +170,7 @@ def own_lows(night: NightAnswer, units: UnitSystem) -> str:
 def _deciding_low(night: NightAnswer, units: UnitSystem) -> str:
     air, check = words.temperatures(night.air_low_c, night.check_below_c, units)
     leaf, harm = words.temperatures(night.leaf_low_c, night.harm_below_c, units)
-    match decided_by(night):
+    match decider(night):
         case "air":
             return f"{air} in the air, limit {check}"
         case "leaf":
@@ -187,20 +184,16 @@ def _deciding_low(night: NightAnswer, units: UnitSystem) -> str:
             return f"{OTHER_WEATHER}, {low}" if night.because == "weather" else low
 
 
-def decided_by(night: NightAnswer) -> Decider:
-    """What to show of a night whose low is known."""
-    if night.verdict == "out" or night.air_low_c is None or night.air_low_c < night.check_below_c:
+def decider(night: NightAnswer) -> Decider:
+    """What to show of a night whose low is known: the low where it is below its limit, else the odds."""
+    if night.verdict == "out":
         return "air"
-    if night.leaf_low_c is None or night.leaf_low_c < night.harm_below_c:
-        return "leaf"
-    return "other" if night.verdict == "in" and night.because != "weather" else _odds_decide(night)
-
-
-def _odds_decide(night: NightAnswer) -> Decider:
-    """The odds that are nearer to the risk taken by default; neither, if both are far from it."""
-    if night.odds_harm is None or night.odds_check is None:
-        return "other"
-    harm, check = night.odds_harm / DEFAULT_RISK.harm, night.odds_check / DEFAULT_RISK.check
-    if max(harm, check) <= NEAR_RISK:
-        return "other"
-    return "harm odds" if harm > check else "cold odds"
+    match night.decided_by:
+        case "check":
+            below = night.air_low_c is None or night.air_low_c < night.check_below_c
+            return "air" if below else "cold odds"
+        case "harm":
+            below = night.leaf_low_c is None or night.leaf_low_c < night.harm_below_c
+            return "leaf" if below else "harm odds"
+        case _:
+            return "other"

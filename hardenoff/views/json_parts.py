@@ -156,6 +156,7 @@ def _night(night: NightAnswer) -> Document:
         "odds_check": number(night.odds_check),
         "odds_harm": number(night.odds_harm),
         "verdict": night.verdict,
+        "decided_by": night.decided_by,
         "because": night.because,
         "action": night.action,
     }

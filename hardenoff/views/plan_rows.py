@@ -10,7 +10,7 @@ from textwrap import wrap
 from hardenoff.records import UnitSystem
 from hardenoff.schedule.records import BatchDay, Certainty, Day, NightAnswer, Schedule
 from hardenoff.views import words
-from hardenoff.views.answers import decided_by, sun_limit
+from hardenoff.views.answers import decider, sun_limit
 
 MARKS: dict[Certainty, str] = {"forecast": " ", "odds": "~", "beyond": "?"}
 STAGES = {"sown": "sown", "planted": "planted out"}
@@ -136,21 +136,21 @@ def _night(batch: BatchDay, day: Day, units: UnitSystem) -> str:
     if day.certainty == "odds":
         return _odds(night)
     air, check = words.temperatures(night.air_low_c, night.check_below_c, units)
-    decider = decided_by(night)
-    if decider == "air":
+    told = decider(night)
+    if told == "air":
         return f"{night.verdict} {air[:-2]}/{check[:-2]}"
-    if decider == "leaf":
+    if told == "leaf":
         leaf, harm = words.temperatures(night.leaf_low_c, night.harm_below_c, units)
         return f"{night.verdict} leaf {leaf[:-2]}/{harm[:-2]}"
     if night.because == "weather" and any(warning.code == "alert" for warning in batch.warnings):
         return f"{night.verdict}, alert"
-    if decider == "other":
+    if told == "other":
         return f"{night.verdict} ({words.number_only(night.air_low_c, 'temperature', units)})"
     return f"{night.verdict}, {_odds(night)}"
 
 
 def _odds(night: NightAnswer) -> str:
     """`40 % cold`; `15 % harm` where it is the leaf that brings them in."""
-    if decided_by(night) in ("leaf", "harm odds"):
+    if decider(night) in ("leaf", "harm odds"):
         return f"{words.percent(night.odds_harm)} harm"
     return f"{words.percent(night.odds_check)} cold"
