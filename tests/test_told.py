@@ -4,7 +4,7 @@ from dataclasses import replace
 from datetime import datetime, time, timedelta
 
 import pytest
-from weather import FIRST, MORNING, OPEN, PLACE, SHADED, Weather, garden
+from weather import FIRST, HOME, MORNING, OPEN, PLACE, SHADED, WORK, Weather, garden
 
 from hardenoff.ramp.heard import Heard
 from hardenoff.ramp.logbook import BatchLog, DayDone, Stay, SunNoted
@@ -109,10 +109,12 @@ def test_a_night_out_told_earns_cold():
     assert states(out)[1].cold == 1.0
 
 
-@pytest.mark.parametrize("after", [DayDone("inside"), DayDone("as_planned"), None], ids=["inside", "done", "unsaid"])
+@pytest.mark.parametrize(
+    "after", [DayDone("inside"), DayDone("as_planned"), None], ids=["inside", "done", "unsaid"]
+)
 def test_a_carry_kept_for_the_morning_is_given_back_whatever_is_told_of_the_day(after):
-    """The night before was planned outside, and the day after it is told as spent inside, or as done, or not at all:
-    the days to come are planned all the same."""
+    """The night was planned outside, and the day after is told as spent inside, or as done, or not at all: the days
+    to come are planned all the same."""
     ready = HandState(on=FIRST, air=11.0, sun=11.0, cold=1.0, light_mol=25.0)
     told = {0: DayDone("as_planned"), 2: DayDone("as_planned")} | ({} if after is None else {1: after})
     for today in (FIRST, FIRST + timedelta(days=3)):
@@ -132,10 +134,19 @@ def test_replay_of_all_is_replay_of_the_rest_from_the_first():
     assert rest[-1].state == days[-1].state
 
 
-def test_days_done_as_planned_leave_the_rest_of_the_plan_as_it_was():
+@pytest.mark.parametrize(
+    ("week", "weather"),
+    [
+        (HOME, Weather(days=12)),
+        (WORK, Weather(days=12, cloud=0.6)),
+        (HOME, Weather(days=12, low_c=9.0, gust_m_s=6.0)),
+    ],
+    ids=["home, settled", "at work, cloudy", "home, cool and windy"],
+)
+def test_days_done_as_planned_leave_the_rest_of_the_plan_as_it_was(week, weather):
     """Nothing changed and the plan was followed: the days still to come stay the same (spread frozen)."""
-    of = garden(start=FIRST)
-    forecast = with_radiation(Weather(days=12).forecast(), PLACE)
+    of = garden(start=FIRST, week=week)
+    forecast = with_radiation(weather.forecast(), PLACE)
 
     def routes(today, told):
         scene = build_scene(of, forecast, FIRST, FIRST + timedelta(days=13), today, Heard())
