@@ -29,8 +29,10 @@ from hardenoff.fetch.folders import cache_folder, state_folder
 from hardenoff.fetch.manners import Manners, life_s, pause_s, wait_told_s
 from hardenoff.fetch.source import Source
 from hardenoff.fetch.sources import by_place, source_order
+from hardenoff.forecast.alerts import ATTRIBUTION
 from hardenoff.forecast.open_meteo import OpenMeteo
 from hardenoff.forecast.reader import Request
+from hardenoff.forecast.registry import READERS
 from hardenoff.records import Carer, ForecastSettings, Garden, Inside, Place
 
 NOW = datetime(2027, 4, 20, 6, 0, tzinfo=UTC)
@@ -430,6 +432,19 @@ def test_second_opinion_and_alerts(server: Loopback, tmp_path: Path) -> None:
     assert [other.origin.provider for other in got.others] == ["nws"]
     assert got.others[0].hours["air_temperature_c"].loc[NOW] == 6.0
     assert [alert.event for alert in got.alerts] == ["Freeze Warning"]
+
+
+def test_whatever_was_heard_is_credited(server: Loopback, tmp_path: Path) -> None:
+    """A licence asks for its line also for a second opinion; and alerts are credited where there are some."""
+    own, second = READERS["open-meteo"].attribution, READERS["nws"].attribution
+    quiet = get(garden(server, "open-meteo", "nws"), tmp_path / "quiet")
+    assert quiet.note.attribution == f"{own}; {second}"
+    server.play("/alerts", Scripted(nws_alerts(NOW, "Freeze Warning")))
+    warned = get(garden(server, "open-meteo", "nws"), tmp_path / "warned")
+    assert warned.note.attribution == f"{own}; {second}; {ATTRIBUTION}"
+    file = tmp_path / "kept.json"
+    file.write_bytes(warned.bundle())
+    assert get(garden(server), tmp_path, file=file).note.attribution == warned.note.attribution
 
 
 def test_alerts_that_fail_are_said(server: Loopback, tmp_path: Path) -> None:

@@ -21,7 +21,7 @@ from hardenoff.fetch.folders import cache_folder, state_folder
 from hardenoff.fetch.manners import Deadline, Manners
 from hardenoff.fetch.source import Check, Get, Reading, Source
 from hardenoff.fetch.sources import source_order
-from hardenoff.forecast.alerts import ALERTS, Alert, read_alerts
+from hardenoff.forecast.alerts import ALERTS, ATTRIBUTION, Alert, read_alerts
 from hardenoff.forecast.checks import check_age, check_place
 from hardenoff.forecast.hours import Forecast
 from hardenoff.forecast.reader import Reply, Request
@@ -132,15 +132,20 @@ def obtain(
         if archive:
             folder = archive_dir or state_folder()
             ask.said.extend(append(folder, garden.place, [r for r in (first, *others) if r.asked]))
+    readings = (first, *others)
+    alerts = tuple(dict.fromkeys(alert for reading in readings for alert in reading.alerts))
     return Obtained(
         forecast=first.forecast,
         note=_note(
-            first, garden.place, (*ask.said, *session.faults, *first.notes, *(n for r in others for n in r.notes))
+            first,
+            garden.place,
+            _credit([reading.forecast for reading in readings], alerts),
+            (*ask.said, *session.faults, *(note for reading in readings for note in reading.notes)),
         ),
         place=garden.place,
         as_of=now,
         others=tuple(reading.forecast for reading in others),
-        alerts=tuple(dict.fromkeys(alert for reading in (first, *others) for alert in reading.alerts)),
+        alerts=alerts,
         replies=first.replies,
         others_replies=tuple(reading.replies for reading in others),
     )
@@ -251,6 +256,7 @@ def unpack(garden: Garden, now: datetime, data: bytes, name: str) -> Obtained:
     saved = read_saved(data, name=name)
     others = [other for other in saved.second_opinions if now - (other.made_at or now) <= OLDEST_KEPT]
     sources = (saved, *others)
+    alerts = tuple(dict.fromkeys(alert for source in sources for alert in _alerts(source)))
     for source in sources:
         check_place(source.forecast, garden.place)
     check_age(saved.forecast, now=now, as_of=saved.made_at)
@@ -265,16 +271,22 @@ def unpack(garden: Garden, now: datetime, data: bytes, name: str) -> Obtained:
             fetched_at=_local(origin.fetched_at, garden.place),
             age_hours=max(0.0, (now - (saved.made_at or as_of)) / timedelta(hours=1)),
             status="file",
-            attribution=origin.attribution,
+            attribution=_credit([source.forecast for source in sources], alerts),
             notes=notes,
         ),
         place=garden.place,
         as_of=as_of,
         others=tuple(other.forecast for other in others),
-        alerts=tuple(dict.fromkeys(alert for source in sources for alert in _alerts(source))),
+        alerts=alerts,
         replies=_replies(saved),
         others_replies=tuple(_replies(other) for other in others),
     )
+
+
+def _credit(forecasts: Sequence[Forecast], alerts: Sequence[Alert]) -> str:
+    """What the licences ask for, of every source that was heard."""
+    lines = [forecast.origin.attribution for forecast in forecasts]
+    return "; ".join(dict.fromkeys([*lines, ATTRIBUTION] if alerts else lines))
 
 
 def _alerts(saved: Saved) -> tuple[Alert, ...]:
@@ -285,7 +297,7 @@ def _replies(saved: Saved) -> tuple[Reply, ...]:
     return tuple(Reply(role, "", saved.status or 200, body) for role, body in saved.bodies.items())
 
 
-def _note(reading: Reading, place: Place, said: Sequence[str]) -> ForecastNote:
+def _note(reading: Reading, place: Place, credit: str, said: Sequence[str]) -> ForecastNote:
     origin = reading.forecast.origin
     status: ForecastStatus = "fresh" if reading.asked else "cached" if reading.age <= YOUNG else "stale"
     return ForecastNote(
@@ -294,7 +306,7 @@ def _note(reading: Reading, place: Place, said: Sequence[str]) -> ForecastNote:
         fetched_at=_local(origin.fetched_at, place),
         age_hours=reading.age / timedelta(hours=1),
         status=status,
-        attribution=origin.attribution,
+        attribution=credit,
         notes=tuple(dict.fromkeys(said)),
     )
 
