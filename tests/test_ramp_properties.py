@@ -401,7 +401,7 @@ ONE_DAY_LATE = pytest.mark.xfail(reason="each day is chosen for itself: here tha
 
 @pytest.mark.parametrize("seed", [0, 4, 6, 7, pytest.param(1, marks=ONE_DAY_LATE)])
 def test_the_plan_is_near_the_best_of_all_plans(monkeypatch, seed):
-    """Six days of random weather with up to four options a day, then settled weather: the days to go until hardened
+    """Six days of random weather with up to four options each, then settled weather: the days to go until hardened
     are within 2 % of the fewest that any order of the options comes to."""
     random = np.random.default_rng(seed)
     level = random.uniform(0.0, 6.0)

@@ -113,8 +113,8 @@ def test_a_night_out_told_earns_cold():
     "after", [DayDone("inside"), DayDone("as_planned"), None], ids=["inside", "done", "unsaid"]
 )
 def test_a_carry_kept_for_the_morning_is_given_back_whatever_is_told_of_the_day(after):
-    """The night was planned outside, and the day after is told as spent inside, or as done, or not at all: the days
-    to come are planned all the same."""
+    """The night was planned outside; the day after is told as spent inside, or as done, or not at all: the days to
+    come are planned all the same."""
     ready = HandState(on=FIRST, air=11.0, sun=11.0, cold=1.0, light_mol=25.0)
     told = {0: DayDone("as_planned"), 2: DayDone("as_planned")} | ({} if after is None else {1: after})
     for today in (FIRST, FIRST + timedelta(days=3)):
