@@ -28,11 +28,11 @@ from hardenoff.fetch.archive import line
 from hardenoff.fetch.folders import cache_folder, state_folder
 from hardenoff.fetch.manners import Manners, life_s, pause_s, wait_told_s
 from hardenoff.fetch.source import Source
-from hardenoff.fetch.sources import by_place, source_order
 from hardenoff.forecast.alerts import ATTRIBUTION
 from hardenoff.forecast.open_meteo import OpenMeteo
 from hardenoff.forecast.reader import Request
 from hardenoff.forecast.registry import READERS
+from hardenoff.forecast.sources import by_place, source_order
 from hardenoff.records import Carer, ForecastSettings, Garden, Inside, Place
 
 NOW = datetime(2027, 4, 20, 6, 0, tzinfo=UTC)

@@ -449,6 +449,7 @@ def test_check_of_the_least_garden_says_what_would_help():
         "no_start",
         "no_sown",
         "lamp_assumed",
+        "no_contact",
     ]
 
 
@@ -479,6 +480,7 @@ def test_an_advice_reads_in_three_parts():
         ("too_many_trays", f'{PLACE}[[spot]]\nname = "sill"\nholds = 2\n{BATCH}trays = 3'),
         ("dim_light", f'{PLACE}[inside]\nlight = "dim"\n{BATCH}'),
         ("no_contact", f'{PLACE}[forecast]\nsources = ["met-norway"]\n{BATCH}'),
+        ("no_contact", f"{PLACE}{BATCH}".replace("America/New_York", "Europe/Lisbon")),
     ],
 )
 def test_check_gives_advice_where_it_is_due_and_not_elsewhere(tmp_path, code, text):

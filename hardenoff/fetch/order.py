@@ -20,7 +20,6 @@ from hardenoff.fetch.archive import append
 from hardenoff.fetch.folders import cache_folder, state_folder
 from hardenoff.fetch.manners import Deadline, Manners
 from hardenoff.fetch.source import Check, Get, Reading, Source
-from hardenoff.fetch.sources import source_order
 from hardenoff.forecast.alerts import ALERTS, ATTRIBUTION, Alert, read_alerts
 from hardenoff.forecast.checks import check_age, check_place
 from hardenoff.forecast.hours import Forecast
@@ -28,6 +27,7 @@ from hardenoff.forecast.reader import Reply, Request
 from hardenoff.forecast.registry import READERS
 from hardenoff.forecast.saved import Saved, read_saved, write_bundle
 from hardenoff.forecast.saved import Source as SavedSource
+from hardenoff.forecast.sources import source_order
 from hardenoff.records import Garden, Place
 from hardenoff.schedule.records import ForecastNote, ForecastStatus
 

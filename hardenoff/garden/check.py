@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from hardenoff.errors import GardenError, HardenoffError
+from hardenoff.forecast.sources import wanted_sources
 from hardenoff.garden.batches import DEFAULT_LAMP
 from hardenoff.garden.read import Survey, survey
 from hardenoff.garden.source import Source
@@ -209,7 +210,9 @@ _BATCH_ADVICE: tuple[tuple[Callable[[Batch, Garden], bool], str, str, str, str],
 
 
 def _about_sources(garden: Garden) -> Iterator[Advice]:
-    asking = [name for name in ("met-norway", "nws") if name in garden.forecast.sources]
+    """MET Norway's terms want a contact, also where it is asked by default; the US service where it is named."""
+    asking = [name for name in ("met-norway",) if name in wanted_sources(garden.place, garden.forecast)]
+    asking += [name for name in ("nws",) if name in garden.forecast.sources]
     if asking and garden.forecast.contact is None:
         yield Advice(
             "no_contact",

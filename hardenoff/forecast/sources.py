@@ -25,29 +25,30 @@ def source_order(place: Place, settings: ForecastSettings) -> tuple[str, ...]:
     UsageError
         The garden file names a source that there is no reader for.
     """
+    for key in (wanted := wanted_sources(place, settings)):
+        if key not in READERS:
+            raise UsageError(
+                f"garden file, [forecast]: no source named {key!r}",
+                "one of " + ", ".join(sorted(READERS)),
+                "mend the name under sources or base_url",
+            )
+    return wanted
+
+
+def wanted_sources(place: Place, settings: ForecastSettings) -> tuple[str, ...]:
+    """The same keys as they are written, whether there is a reader for them or not."""
     if settings.sources:
-        return tuple(_known(key) for key in dict.fromkeys(settings.sources))
+        return tuple(dict.fromkeys(settings.sources))
     order = by_place(place)
     stand_ins = [key for key in settings.base_urls if key != MEMBERS_HOST]
     if stand_ins:
-        others = (key for key in stand_ins if key not in order)
-        order = tuple(_known(key) for key in (*order, *others) if key in stand_ins)
-    return tuple(key for key in order if key in READERS)
+        order = tuple(key for key in dict.fromkeys((*order, *stand_ins)) if key in stand_ins)
+    return order
 
 
 def by_place(place: Place) -> tuple[str, ...]:
     """The default order: Open-Meteo everywhere, then the US service in the US and MET Norway elsewhere."""
     return ("open-meteo", "nws" if _country(place.timezone) in US_AND_TERRITORIES else "met-norway")
-
-
-def _known(key: str) -> str:
-    if key in READERS:
-        return key
-    raise UsageError(
-        f"garden file, [forecast]: no source named {key!r}",
-        "one of " + ", ".join(sorted(READERS)),
-        "mend the name under sources or base_url",
-    )
 
 
 def _country(timezone: str) -> str | None:
