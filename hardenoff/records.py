@@ -131,7 +131,7 @@ class Spot:
 
 @dataclass(frozen=True, slots=True)
 class Crop:
-    """What the planner needs to know of a crop; every value is in `tables/crops.csv` with its source."""
+    """What the planner needs to know of a crop; every value is in `tables/crop_values.csv` with its source."""
 
     key: str
     name: str
@@ -171,7 +171,7 @@ class RuleRow:
 
 @dataclass(frozen=True, slots=True)
 class Rule:
-    """A ramp: what is allowed on each ramp-day. `tables/rules.csv` holds them with their source."""
+    """A ramp: what is allowed on each ramp-day. `tables/rule_values.csv` holds them with their source."""
 
     key: str
     title: str

@@ -111,7 +111,7 @@ def _why(before: Inputs, now: Inputs) -> str | None:
 
 
 def _outing(day: BatchDay) -> str:
-    """A day's outing in a line: '07:15 carport, in 18:00', or its verdict."""
+    """A day's outing in a line: '07:15 carport, until 18:00', or its verdict."""
     if not day.placements:
         return day.verdict or "open"
     stays = [f"{place.start:%H:%M} {place.spot}" for place in day.placements]
