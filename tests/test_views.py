@@ -703,13 +703,13 @@ def with_night(answer: NightAnswer, *, nights_out: bool = False) -> Schedule:
 )
 def test_when_hands_are_needed(changes: dict[str, str], nights_out: bool, needed: bool) -> None:
     """Bring in or cover; or unknown weather, but only where the batch is due to be out."""
-    assert tonight.needs_hands(with_night(night(**changes), nights_out=nights_out)) is needed
+    assert with_night(night(**changes), nights_out=nights_out).needs_hands is needed
 
 
 def test_taking_a_cover_off_is_something_to_do() -> None:
     """It breaks the silence, though nothing is in danger."""
-    assert tonight.anything_to_do(with_night(night(action="uncover")))
-    assert not tonight.anything_to_do(with_night(night(action="none")))
+    assert with_night(night(action="uncover")).anything_to_do
+    assert not with_night(night(action="none")).anything_to_do
 
 
 # --- plan ------------------------------------------------------------------------------------------

@@ -40,7 +40,10 @@ def garden(shared: Shared) -> Garden:
 
 
 def now(shared: Shared, place: Place) -> datetime:
-    """The time to answer for, in the place's zone: --now, else the machine's clock, read elsewhere only for pauses and kept replies."""
+    """The time to answer for, in the place's zone: --now, else the machine's clock.
+
+    Elsewhere only `fetch` looks at a clock: for pauses, and for how long a reply keeps.
+    """
     return _told(shared.now, place) if shared.now is not None else datetime.now(UTC).astimezone(place.tz)
 
 

@@ -56,9 +56,9 @@ def tonight(
     from hardenoff.views import tonight as view
 
     schedule = load.schedule(shared)
-    if not quiet or view.anything_to_do(schedule):
+    if not quiet or schedule.anything_to_do:
         show(shared, lambda: as_json.tonight(schedule), lambda width, colour: view.render(schedule, width, colour))
-    if exit_code and view.needs_hands(schedule):
+    if exit_code and schedule.needs_hands:
         raise typer.Exit(Exit.ACT_TONIGHT)
 
 

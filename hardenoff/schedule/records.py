@@ -103,6 +103,11 @@ class NightAnswer:
     decided_by: NightDecider | None = None
     """None: the night is unknown."""
 
+    @property
+    def is_unknown(self) -> bool:
+        """The weather is unknown, and that decided."""
+        return self.verdict == "unknown" and self.because == "unknown"
+
 
 @dataclass(frozen=True, slots=True)
 class StripHour:
@@ -297,3 +302,21 @@ class Schedule:
         """Labour of today's carries; None where one of them is not known."""
         known = [move.minutes for move in self.moves if move.minutes is not None]
         return sum(known) if len(known) == len(self.moves) else None
+
+    @property
+    def needs_hands(self) -> bool:
+        """Something has to be brought in or covered, or the weather is unknown while a batch is due to be out."""
+        due_out = {batch.batch for batch in self.days[0].batches if batch.limits.nights_out}
+        return any(
+            one.night.action in ("bring_in", "cover") or (one.batch in due_out and one.night.is_unknown)
+            for one in self._watched
+        )
+
+    @property
+    def anything_to_do(self) -> bool:
+        """As `needs_hands`, and taking a cover off counts too."""
+        return self.needs_hands or any(one.night.action == "uncover" for one in self._watched)
+
+    @property
+    def _watched(self) -> tuple[BatchNight, ...]:
+        return tuple(one for night in self.nights for one in night.batches)

@@ -20,26 +20,6 @@ SAID_WITH_THE_VERDICT = ("alert", "second_low")
 """Reasons of others that stand beside the verdict, not below the table."""
 
 
-def needs_hands(schedule: Schedule) -> bool:
-    """Something has to be brought in or covered, or the weather is unknown while a batch is due to be out."""
-    due_out = {batch.batch for batch in schedule.days[0].batches if batch.limits.nights_out}
-    return any(
-        one.night.action in ("bring_in", "cover") or (one.batch in due_out and _is_unknown(one.night))
-        for night in schedule.nights
-        for one in night.batches
-    )
-
-
-def anything_to_do(schedule: Schedule) -> bool:
-    """As `needs_hands`, and taking a cover off counts too."""
-    uncover = any(one.night.action == "uncover" for night in schedule.nights for one in night.batches)
-    return uncover or needs_hands(schedule)
-
-
-def _is_unknown(night: NightAnswer) -> bool:
-    return night.verdict == "unknown" and night.because == "unknown"
-
-
 def render(schedule: Schedule, width: int = 80, colour: bool = False) -> str:
     """All watched nights as text `width` columns wide."""
     parts: list[RenderableType] = []
