@@ -20,6 +20,7 @@ MODULES = sorted(path.relative_to(PACKAGE) for path in PACKAGE.rglob("*.py"))
 RANKS = {
     "errors": 0,
     "units": 1,
+    "dates": 1,
     "records": 2,
     "tables": 3,
     "forecast": 4,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
+from hardenoff.dates import night_of
 from hardenoff.night import judge
 from hardenoff.ramp.outcome import DayOutcome
 from hardenoff.ramp.plan import Planner
@@ -176,7 +177,7 @@ def _harm(planner: Planner, odds: dict[date, float], worst: date | None) -> tupl
     if worst is None:
         return ()
     of_all = "" if len(odds) == 1 else f"; of all {len(odds)} nights outside together at least that"
-    text = f"odds of harm in the night {_night(worst)}{of_all}"
+    text = f"odds of harm in the night {night_of(worst, worst + timedelta(days=1))}{of_all}"
     return (Reason("odds_harm", text, odds[worst], planner.garden.risk.harm, "1"),)
 
 
@@ -198,8 +199,3 @@ def _absent_days(absence: Absence, planned: Planned, batch: Batch) -> list[DayOu
 
 def _is_known(planner: Planner, on: date) -> bool:
     return planner.scene.is_known(planner.scene.index(on))
-
-
-def _night(evening: date) -> str:
-    morning = evening + timedelta(days=1)
-    return f"{evening:%a} {evening.day} -> {morning:%a} {morning.day} {morning:%b}"

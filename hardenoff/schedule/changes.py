@@ -11,6 +11,7 @@ from dataclasses import asdict, dataclass
 from datetime import date
 from typing import Any
 
+from hardenoff.dates import short_day
 from hardenoff.errors import UnreadableError
 from hardenoff.schedule.records import BatchDay, Change, Schedule
 
@@ -123,10 +124,7 @@ def _iso(on: date | None) -> str | None:
 
 
 def _day(iso: str | None) -> str:
-    if iso is None:
-        return "not known"
-    on = date.fromisoformat(iso)
-    return f"{on:%a} {on.day} {on:%b}"
+    return "not known" if iso is None else short_day(date.fromisoformat(iso))
 
 
 # --- as a document -----------------------------------------------------------------------------------

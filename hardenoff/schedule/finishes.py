@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from datetime import date, datetime, timedelta
 
+from hardenoff.dates import short_day
 from hardenoff.ramp.finish import nights_needed, sun_and_air_done
 from hardenoff.ramp.outcome import DayOutcome
 from hardenoff.ramp.plan import Planner
@@ -93,12 +94,8 @@ def hold_costs(planner: Planner, batch: Batch, day: DayOutcome, days: Days) -> s
     had_gone_out = planner.had_it_gone_out(batch, day.state)
     better = planner.hardened_on(batch, planner.resume(batch, had_gone_out, morning_after, now))
     if better is None or better >= now:
-        return f"no delay, finish stays {_short(now)}"
-    return f"finish {_short(better)} -> {_short(now)}"
-
-
-def _short(on: date) -> str:
-    return f"{on:%a} {on.day} {on:%b}"
+        return f"no delay, finish stays {short_day(now)}"
+    return f"finish {short_day(better)} -> {short_day(now)}"
 
 
 def _never(planner: Planner, batch: Batch, days: Days) -> Reason:

@@ -9,6 +9,7 @@ from datetime import date, datetime, time, timedelta
 
 import numpy as np
 
+from hardenoff.dates import short_day
 from hardenoff.ramp.outcome import DayOutcome
 from hardenoff.ramp.plan import Planner
 from hardenoff.ramp.scene import QUARTER, local_midnight
@@ -91,9 +92,9 @@ def _against(planner: Planner, batch: Batch, day: DayOutcome, now: datetime) -> 
     """What speaks against the evening of a day; None: nothing."""
     at = evening(planner, day.date)
     if at is None:
-        return Reason("no_evening", f"nobody is there in the evening of {_short(day.date)}")
+        return Reason("no_evening", f"nobody is there in the evening of {short_day(day.date)}")
     if at < now:
-        return Reason("evening_past", f"the evening of {_short(day.date)} has begun")
+        return Reason("evening_past", f"the evening of {short_day(day.date)} has begun")
     for later in range(NIGHTS):
         cold = _cold(planner, batch, day.after, day.date + timedelta(days=later))
         if cold is not None:
@@ -105,15 +106,15 @@ def _cold(planner: Planner, batch: Batch, state: State, on: date) -> Reason | No
     spot = planner.planting_track(batch).spot.name
     night = planting_night(planner, batch, state, on)
     if night is None:
-        return Reason("past_forecast", f"the night of {_short(on)} is past the forecast")
+        return Reason("past_forecast", f"the night of {short_day(on)} is past the forecast")
     low, judged = night
     if low is None:
-        return Reason("night_unknown", f"the night of {_short(on)} is unknown")
+        return Reason("night_unknown", f"the night of {short_day(on)} is unknown")
     if judged.verdict == "out":
         return None
     check = planner.limits(batch, state, planner.scene.index(on), hardened=False).check_below_c
     return Reason(
-        "night_cold", f"the night of {_short(on)} is no night out at {spot}", low.air_low_c, check, "degC"
+        "night_cold", f"the night of {short_day(on)} is no night out at {spot}", low.air_low_c, check, "degC"
     )
 
 
@@ -122,18 +123,18 @@ def _next_day(planner: Planner, batch: Batch, day: DayOutcome) -> Reason | None:
     scene, track, after = planner.scene, planner.planting_track(batch), _index(planner, day) + 1
     on = scene.dates[after]
     if not scene.is_known(after):
-        return Reason("past_forecast", f"{_short(on)} is past the forecast")
+        return Reason("past_forecast", f"{short_day(on)} is past the forecast")
     free = np.zeros(scene.starts[after + 1] - scene.starts[after], dtype=bool)
     limits = planner.limits(batch, day.after, after, hardened=False)
     gate = gates(scene, after, track, batch.crop, limits, planner.margins, chilled=False, full=free)
     if gate.unknown.any():
-        return Reason("day_unknown", f"temperature or wind of {_short(on)} is not known throughout")
+        return Reason("day_unknown", f"temperature or wind of {short_day(on)} is not known throughout")
     if gate.heat.any():
         warmest = float(scene.air_c[scene.slots(after)].max())
-        return Reason("heat", f"heat at {track.spot.name} on {_short(on)}", warmest, None, "degC")
+        return Reason("heat", f"heat at {track.spot.name} on {short_day(on)}", warmest, None, "degC")
     if gate.gust.any():
         strongest = float(track.gust_m_s[scene.slots(after)].max()) * planner.margins.gust
-        text = f"gusts at {track.spot.name} on {_short(on)}, with a forecast's margin"
+        text = f"gusts at {track.spot.name} on {short_day(on)}, with a forecast's margin"
         return Reason("gust", text, strongest, limits.gust_m_s, "m/s")
     return None
 
@@ -147,7 +148,3 @@ def _gentle(planner: Planner, batch: Batch, day: int) -> Reason | None:
     if scene.air_c[at].max() <= MILD_C:
         return Reason("mild", "the day after is mild")
     return None
-
-
-def _short(on: date) -> str:
-    return f"{on:%a} {on.day} {on:%b}"

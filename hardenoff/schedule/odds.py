@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from datetime import date, timedelta
 
+from hardenoff.dates import short_day
 from hardenoff.night import NightWeather, has_spread_of_members, lead_days
 from hardenoff.ramp.plan import Planner
 from hardenoff.tables import last_lead_days, low_spread_c
@@ -26,7 +27,7 @@ def _apart(planner: Planner) -> Iterator[str]:
         for provider, other in planner.scene.other_nights.get(evening, ()):
             if main is not None and main.air_low_c is not None and other.air_low_c is not None:
                 apart = _difference(other.air_low_c - main.air_low_c)
-                told.setdefault(provider, []).append(f"{_day(evening)} {apart}")
+                told.setdefault(provider, []).append(f"{short_day(evening)} {apart}")
     for provider, nights in told.items():
         yield f"{provider} has the low of {', '.join(nights)}; the colder source decides about harm"
 
@@ -45,7 +46,8 @@ def _members(planner: Planner, days: Sequence[date]) -> Iterator[str]:
     count, last = max(len(night.member_lows_c) for night in with_members), with_members[-1].evening
     text = f"how sure the lows are is told by {count} members of an ensemble forecast"
     ends = any(night.evening > last for night in nights)
-    yield text + (f" up to the night of {_day(last)}, after that by the usual errors of forecasts" if ends else "")
+    until = f" up to the night of {short_day(last)}, after that by the usual errors of forecasts"
+    yield text + (until if ends else "")
 
 
 def _own(planner: Planner) -> Iterator[str]:
@@ -72,8 +74,9 @@ def _past_the_table(planner: Planner, days: Sequence[date]) -> Iterator[str]:
     ]
     if far:
         yield (
-            f"from the night of {_day(far[0].evening)} on, past {last_lead_days():.0f} days, no forecast knows "
-            "more than the season does: odds are widened to the spread of spring nights (this one's is unknown)"
+            f"from the night of {short_day(far[0].evening)} on, past {last_lead_days():.0f} days, no forecast "
+            "knows more than the season does: odds are widened to the spread of spring nights (this one's is "
+            "unknown)"
         )
 
 
@@ -81,7 +84,3 @@ def _nights(planner: Planner, days: Sequence[date]) -> list[NightWeather]:
     """Known nights, each from the source that tells how sure its low is."""
     found = (planner.watch.weather(on) for on in days)
     return [planner.watch.most_telling(night) for night in found if night is not None and night.known]
-
-
-def _day(on: date) -> str:
-    return f"{on:%a} {on.day} {on:%b}"

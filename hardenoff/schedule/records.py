@@ -19,7 +19,7 @@ NightVerdict = Literal["out", "cover", "in", "unknown"]
 NightBecause = Literal["weather", "rule", "unknown", "absent", "none"]
 NightAction = Literal["none", "bring_in", "cover", "uncover"]
 NightDecider = Literal["check", "harm", "none"]
-"""The odds that break the grower's risk at the spot, the published limit's before the leaf's; none: neither does."""
+"""The odds that are more than the grower risks, the published limit's before the leaf's; none: neither are."""
 OffsetRegime = Literal["clear", "other"]
 """Clear and calm nights, and all others: what was learned of the ones is not applied to the others."""
 Certainty = Literal["forecast", "odds", "beyond"]

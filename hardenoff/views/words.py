@@ -6,32 +6,24 @@ import math
 from collections.abc import Callable, Iterable, Sequence
 from datetime import date, datetime
 
+from hardenoff.dates import WEEKDAYS as WEEKDAYS
+from hardenoff.dates import night_of as night_of
+from hardenoff.dates import short_day
 from hardenoff.records import INSIDE, UnitSystem
 from hardenoff.schedule.records import Reason
 from hardenoff.units import Kind, shown
 
-WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
-MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 UNKNOWN = "unknown"
 
 # --- dates and times -------------------------------------------------------------------------------
 
 
-def day(on: date) -> str:
-    """`Wed 5 May`: never a bare 5/6, which is two dates."""
-    return f"{WEEKDAYS[on.weekday()]} {on.day} {MONTHS[on.month - 1]}"
+day = short_day
 
 
 def long_day(on: date) -> str:
     """`Wed 5 May 2027`."""
     return f"{day(on)} {on.year}"
-
-
-def night_of(evening: date, morning: date) -> str:
-    """`Wed 5 -> Thu 6 May`: a night is named by both of its dates."""
-    if evening.month == morning.month:
-        return f"{WEEKDAYS[evening.weekday()]} {evening.day} -> {day(morning)}"
-    return f"{day(evening)} -> {day(morning)}"
 
 
 def clock(at: datetime) -> str:
