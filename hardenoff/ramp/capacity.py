@@ -8,6 +8,7 @@ from datetime import datetime, time, timedelta
 
 import numpy as np
 
+from hardenoff.ramp.choice import Question, Route
 from hardenoff.ramp.scene import Bools, Floats, Scene, SpotTrack
 from hardenoff.records import Carer, Span
 
@@ -26,6 +27,8 @@ class DayBook:
     """Every carry, ascending."""
     trays: dict[str, Floats] = field(default_factory=dict)
     """Trays standing in a room, one number a quarter hour."""
+    answers: dict[Question, Route | None] = field(default_factory=dict)
+    """What was asked that day, and the best route."""
 
     def begin_of(self, quarter: int, minutes: float) -> float:
         """When a carry that is asked for at a quarter hour can begin: then, or after those that are under way."""

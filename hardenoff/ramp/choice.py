@@ -8,6 +8,7 @@ smaller steps around the best.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
@@ -24,6 +25,8 @@ FULL_SEARCH_MOST = 20_000
 """Routes x times up to which three and more moves are searched in full."""
 COARSE_STEP = 6
 """Quarter hours between the times of the coarse search."""
+AT_ONCE = 32
+"""Routes scored at once: few enough for their totals to stay in the processor's cache."""
 REFINED = 24
 """How many of the coarse search's best times are refined, and how many of its best routes."""
 REFINE_STEPS = (2, 1, 1)
@@ -57,7 +60,7 @@ class Route:
         return self.places[-1] != INSIDE_AT
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Question:
     """All that a day's choice depends on."""
 
@@ -70,6 +73,19 @@ class Question:
     moves_most: int
     night_places: tuple[int, ...]
     """Outdoor places where it may stay the night."""
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Question) and self._content == other._content
+
+    def __hash__(self) -> int:
+        return hash(self._content)
+
+    @property
+    def _content(self) -> tuple[object, ...]:
+        table = self.table
+        arrays = (table.totals, table.barred_overnight, table.barred_carried)
+        told = (self.asked, self.start_at, self.times, self.moves_most, self.night_places, table.dusk)
+        return (*told, *(array.tobytes() for array in arrays))
 
 
 def choose(question: Question) -> Route | None:
@@ -118,7 +134,7 @@ def _rank(route: Route, asked: Asked) -> tuple[float, float]:
 def _routes(question: Question, moves: int) -> Ints:
     """All orders of places `[route, place]` with that many moves that begin right, end right and go out at all."""
     ends = (INSIDE_AT, *question.night_places)
-    middles = product(range(len(question.table.names)), repeat=max(moves - 1, 0))
+    middles = product(_open_places(question), repeat=max(moves - 1, 0))
     found = [
         route
         for middle in middles
@@ -126,6 +142,13 @@ def _routes(question: Question, moves: int) -> Ints:
         if any(place != INSIDE_AT for place in route) and all(a != b for a, b in pairwise(route))
     ]
     return np.array(found, dtype=np.int64)
+
+
+def _open_places(question: Question) -> tuple[int, ...]:
+    """Places where a stay between two moves can be allowed: all but those that are barred throughout."""
+    between = slice(*question.times[:: max(1, len(question.times) - 1)][:2])
+    free = np.diff(question.table.totals[Sum.BARRED], axis=1)[:, between] == 0.0
+    return tuple(int(place) for place in np.flatnonzero(free.any(axis=1)))
 
 
 def _closed(start: int, middle: tuple[int, ...], ends: tuple[int, ...], moves: int) -> Iterator[tuple[int, ...]]:
@@ -199,7 +222,12 @@ def _search(day: _Day, question: Question, routes: Ints) -> Route | None:
     coarse = _coarse(times, moves)
     picks = coarse[_combinations(len(coarse), moves)][:, None, :]
     compared = _compared(question.asked)
-    worth = _soft_score(question.asked, day.totals(routes, picks, compared), routes, picks)
+    worth = np.concatenate(
+        [
+            _soft_score(question.asked, day.totals(some, picks, compared), some, picks)
+            for some in np.array_split(routes, math.ceil(len(routes) / AT_ONCE))
+        ]
+    )
     best = _largest(worth.max(axis=1), REFINED)
     of_each = best * worth.shape[1] + worth[best].argmax(axis=1)
     route, pick = np.unravel_index(np.union1d(_largest(worth.ravel(), REFINED), of_each), worth.shape)

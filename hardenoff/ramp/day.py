@@ -113,7 +113,7 @@ class DayPlanner:
         places = self._night_places(judged, question.table, scene.is_known(day)) if allowed and next_times else ()
         blocked = _barred_night(question.table, places)
         while True:
-            route = choose(replace(question, night_places=places))
+            route = _answered(replace(question, night_places=places), book)
             taken = route if route is not None else staying_inside(question)
             outcome = self._earned(run, day, limits, question, spot_gates, taken)
             if route is None or not route.night_out:
@@ -313,6 +313,13 @@ class DayPlanner:
             if place != INSIDE_AT:
                 room = self.scene.tracks[place - 1].room
                 book.book_stay(room, begin, end, batch.trays, table.quarters)
+
+
+def _answered(question: Question, book: DayBook) -> Route | None:
+    """The best route; batches that ask alike on one day are answered once."""
+    if question not in book.answers:
+        book.answers[question] = choose(question)
+    return book.answers[question]
 
 
 def _barred_night(table: DayTable, places: tuple[int, ...]) -> Blocked | None:
