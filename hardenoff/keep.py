@@ -7,11 +7,11 @@ from __future__ import annotations
 
 import hashlib
 import json
-import os
 from pathlib import Path
 
 from hardenoff.errors import UnreadableError
 from hardenoff.schedule.changes import Kept, from_document, to_document
+from hardenoff.whole import write_whole
 
 
 def kept_path(folder: Path, garden: Path) -> Path:
@@ -30,11 +30,9 @@ def read_kept(path: Path) -> Kept | None:
 
 def write_kept(path: Path, kept: Kept) -> str | None:
     """Keep a run, whole or not at all; what went wrong, where it can't be kept."""
-    part = path.with_name(f"{path.name}.{os.getpid()}.part")
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        part.write_text(json.dumps(to_document(kept)), encoding="utf-8")
-        part.replace(path)
+        write_whole(path, json.dumps(to_document(kept)).encode())
     except OSError as fault:
         return f"this run can't be kept ({fault.strerror}); the next one can't say what moved"
     return None

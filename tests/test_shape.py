@@ -21,6 +21,8 @@ RANKS = {
     "errors": 0,
     "units": 1,
     "dates": 1,
+    "lock": 1,
+    "whole": 1,
     "records": 2,
     "tables": 3,
     "forecast": 4,
@@ -39,7 +41,7 @@ RANKS = {
 }
 """A part imports only parts of a lower rank, and itself. `schemas` holds no code."""
 
-SHELL = {"cli", "garden", "fetch", "keep", "__main__"}
+SHELL = {"cli", "garden", "fetch", "keep", "lock", "whole", "__main__"}
 """Parts that may touch files, sockets and the terminal."""
 SHELL_MODULES = {Path("journal/file.py")}
 """And the one module of a core part that does."""

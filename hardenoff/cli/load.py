@@ -14,6 +14,7 @@ from hardenoff.cli.output import remark
 from hardenoff.errors import UsageError
 from hardenoff.records import Garden, Place
 from hardenoff.schedule.records import Schedule
+from hardenoff.whole import write_whole
 
 if TYPE_CHECKING:
     from hardenoff.fetch import Obtained
@@ -197,10 +198,8 @@ def _kept(shared: Shared, made: Schedule) -> Schedule:
 
 def save(path: Path, content: bytes) -> None:
     """Write a file whole or not at all; UsageError where that can't be done."""
-    part = path.with_name(f"{path.name}.part")
     try:
-        part.write_bytes(content)
-        part.replace(path)
+        write_whole(path, content)
     except OSError as fault:
         raise UsageError(
             f"{path} can't be written: {fault.strerror}",

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 from hardenoff.forecast.hours import COLUMN_NAMES, Forecast
 from hardenoff.records import Place
+from hardenoff.whole import write_whole
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -46,11 +47,9 @@ def keep_past(folder: Path, place: Place, forecast: Forecast, now: datetime) -> 
     hours = forecast.hours
     over = hours[(hours.index < now) & (hours.index >= now - timedelta(days=KEPT_DAYS))]
     path = past_path(folder, place)
-    part = path.with_name(f"{path.name}.part")
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        over.to_csv(part, float_format="%.3f", date_format="%Y-%m-%dT%H:%M:%SZ")
-        part.replace(path)
+        write_whole(path, over.to_csv(float_format="%.3f", date_format="%Y-%m-%dT%H:%M:%SZ").encode())
     except OSError as fault:
         return f"the hours that are over can't be kept ({fault.strerror})"
     return None

@@ -7,13 +7,13 @@ from __future__ import annotations
 
 import os
 import re
-import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from time import sleep
 
 from hardenoff.fetch.manners import Deadline
+from hardenoff.lock import take
 
 LOOK_AGAIN_S = 0.05
 
@@ -26,7 +26,8 @@ class TurnTaken(Exception):
 def turn(folder: Path | None, host: str, until: Deadline) -> Iterator[None]:
     """Hold the turn at `host` for the block. The system gives it back if this process dies.
 
-    Without a folder to write in there is no way to agree with other runs, and the block simply runs.
+    Without a folder to write in, on a disk that locks files, there is no way to agree with other runs, and the
+    block simply runs.
 
     Raises
     ------
@@ -38,13 +39,20 @@ def turn(folder: Path | None, host: str, until: Deadline) -> Iterator[None]:
         yield
         return
     try:
-        while not _take(handle):
+        while not _free(handle):
             if until.left() <= 0.0:
                 raise TurnTaken(f"another run is still asking {host}")
             sleep(LOOK_AGAIN_S)
         yield
     finally:
         os.close(handle)
+
+
+def _free(handle: int) -> bool:
+    try:
+        return take(handle)
+    except OSError:  # no locks on this disk
+        return True
 
 
 def _open(folder: Path | None, host: str) -> int | None:
@@ -55,24 +63,3 @@ def _open(folder: Path | None, host: str) -> int | None:
         return os.open(folder / f"{name}.turn", os.O_RDWR | os.O_CREAT, 0o600)
     except OSError:
         return None
-
-
-if sys.platform == "win32":
-    import msvcrt
-
-    def _take(handle: int) -> bool:
-        try:
-            msvcrt.locking(handle, msvcrt.LK_NBLCK, 1)
-        except OSError:
-            return False
-        return True
-
-else:
-    import fcntl
-
-    def _take(handle: int) -> bool:
-        try:
-            fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
-        except BlockingIOError:
-            return False
-        return True

@@ -17,6 +17,7 @@ from time import sleep
 from hardenoff.errors import UnreadableError, UsageError
 from hardenoff.journal.entries import Complaint, Entry
 from hardenoff.journal.text import HEADER, format_line, parse, refuse_newer, whole_length
+from hardenoff.lock import take
 
 LOOK_AGAIN_S = 0.005
 LOCK_LOOKS = 2000
@@ -191,7 +192,7 @@ def _locked(path: Path) -> Iterator[None]:
     handle = os.open(path.with_suffix(".lock"), os.O_RDWR | os.O_CREAT, 0o666)
     try:
         for _ in range(LOCK_LOOKS):
-            if _take(handle):
+            if take(handle):
                 break
             sleep(LOOK_AGAIN_S)
         else:
@@ -203,24 +204,3 @@ def _locked(path: Path) -> Iterator[None]:
         yield
     finally:
         os.close(handle)
-
-
-if sys.platform == "win32":
-    import msvcrt
-
-    def _take(handle: int) -> bool:
-        try:
-            msvcrt.locking(handle, msvcrt.LK_NBLCK, 1)
-        except PermissionError:
-            return False
-        return True
-
-else:
-    import fcntl
-
-    def _take(handle: int) -> bool:
-        try:
-            fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
-        except BlockingIOError:
-            return False
-        return True
