@@ -549,6 +549,12 @@ def test_the_season_holds_the_same_day(home: Path) -> None:
     assert {key: one[key] for key in season["days"][0]} == season["days"][0]
 
 
+@pytest.mark.parametrize("spot", ["Carport", "CARPORT", " carport "])
+def test_a_spot_is_found_in_any_case(home: Path, spot: str) -> None:
+    """As it is for `log`."""
+    assert run("sun", spot, "--date", "2027-05-05").stdout.startswith("Carport, Wed 5 May 2027: ")
+
+
 @pytest.mark.parametrize(("spot", "tip"), [("carpot", 'did you mean "carport"?'), ("inside", "outdoor spot")])
 def test_an_unknown_spot_is_told_with_the_nearest(home: Path, spot: str, tip: str) -> None:
     """And with those there are."""

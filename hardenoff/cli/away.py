@@ -9,9 +9,8 @@ from typing import Annotated
 import typer
 
 from hardenoff.cli import load
-from hardenoff.cli.morning import show
 from hardenoff.cli.options import Shared, takes_shared
-from hardenoff.cli.output import answer
+from hardenoff.cli.output import answer, show
 from hardenoff.errors import UsageError
 from hardenoff.records import Span
 

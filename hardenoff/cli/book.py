@@ -11,10 +11,9 @@ from pathlib import Path
 
 from hardenoff.cli import load
 from hardenoff.cli.lows import with_forecast
-from hardenoff.cli.morning import show
 from hardenoff.cli.named import same, with_offset
 from hardenoff.cli.options import Shared
-from hardenoff.cli.output import remark
+from hardenoff.cli.output import remark, show
 from hardenoff.errors import UsageError
 from hardenoff.garden import times
 from hardenoff.garden.values import closest

@@ -7,8 +7,8 @@ from typing import Annotated
 import typer
 
 from hardenoff.cli import load
-from hardenoff.cli.morning import show
 from hardenoff.cli.options import Shared, takes_shared
+from hardenoff.cli.output import show
 
 DAYS = 2
 

@@ -8,9 +8,8 @@ from typing import Annotated
 import typer
 
 from hardenoff.cli import load, questions
-from hardenoff.cli.morning import show
 from hardenoff.cli.options import Shared, takes_shared
-from hardenoff.cli.output import remark
+from hardenoff.cli.output import remark, show
 from hardenoff.cli.questions import ask
 from hardenoff.errors import Exit, UsageError
 from hardenoff.records import Place, UnitSystem

@@ -2,28 +2,15 @@
 
 from __future__ import annotations
 
-import sys
-from collections.abc import Callable
-from typing import Annotated, Any
+from typing import Annotated
 
 import typer
 
 from hardenoff.cli import load
 from hardenoff.cli.options import Shared, takes_shared
-from hardenoff.cli.output import answer, paper
+from hardenoff.cli.output import show
 from hardenoff.errors import Exit
 from hardenoff.schedule.records import Schedule
-
-
-def show(shared: Shared, document: Callable[[], dict[str, Any]], text: Callable[[int, bool], str]) -> None:
-    """Write the answer as JSON if that was asked for, else as text fit for the terminal."""
-    if shared.json:
-        from hardenoff.views.as_json import dumps
-
-        answer(dumps(document()))
-        return
-    sheet = paper(sys.stdout, colour_wanted=not shared.no_color)
-    answer(text(sheet.width, sheet.colour))
 
 
 @takes_shared

@@ -13,6 +13,7 @@ from hardenoff.records import INSIDE, Garden
 Words = Sequence[str]
 ALL = "all"
 """In place of a batch: all of them."""
+LOG_IN = "for a day spent inside: hardenoff log in"
 
 
 def same(text: str, names: Sequence[str]) -> str | None:
@@ -51,8 +52,8 @@ def batch_named(words: Words, garden: Garden) -> str | None:
     )
 
 
-def spot_named(words: Words, garden: Garden) -> str:
-    """An outdoor spot by its name. UsageError if there is none."""
+def spot_named(words: Words, garden: Garden, *, if_inside: str = LOG_IN) -> str:
+    """An outdoor spot by its name. UsageError if there is none, with `if_inside` to whoever asks for inside."""
     text = " ".join(words)
     name = same(text, spots(garden))
     if name is not None:
@@ -62,7 +63,7 @@ def spot_named(words: Words, garden: Garden) -> str:
     raise UsageError(
         f'"{INSIDE}" is no outdoor spot' if inside else no_such,
         f"one of {', '.join(spots(garden))}",
-        "for a day spent inside: hardenoff log in" if inside else _guess(text, spots(garden)),
+        if_inside if inside else _guess(text, spots(garden)),
     )
 
 

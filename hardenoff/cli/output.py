@@ -5,10 +5,11 @@ from __future__ import annotations
 import os
 import shutil
 import sys
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from typing import TextIO
+from typing import Any, TextIO
 
+from hardenoff.cli.options import Shared
 from hardenoff.errors import UsageError
 
 NARROWEST, WIDEST, NO_TERMINAL = 40, 120, 80
@@ -63,6 +64,17 @@ def answer(text: str) -> None:
                 "a standard output with room for it",
                 "make room, or send the answer somewhere else",
             ) from error
+
+
+def show(shared: Shared, document: Callable[[], dict[str, Any]], text: Callable[[int, bool], str]) -> None:
+    """Write the answer as JSON if that was asked for, else as text fit for the terminal."""
+    if shared.json:
+        from hardenoff.views.as_json import dumps
+
+        answer(dumps(document()))
+        return
+    sheet = paper(sys.stdout, colour_wanted=not shared.no_color)
+    answer(text(sheet.width, sheet.colour))
 
 
 def remark(text: str) -> None:

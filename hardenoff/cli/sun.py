@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-from datetime import date, timedelta
+from datetime import timedelta
 from typing import Annotated
 
 import typer
 
 from hardenoff.cli import load
-from hardenoff.cli.morning import show
+from hardenoff.cli.named import spot_named
 from hardenoff.cli.options import Shared, takes_shared
-from hardenoff.errors import UsageError
-from hardenoff.records import INSIDE, Garden, Spot
+from hardenoff.cli.output import show
+from hardenoff.garden import times
 
 SEASON = timedelta(weeks=26)
+ASK_ANOTHER = "ask for an outdoor spot: what stands inside has no sun of its own here"
 
 
 @takes_shared
@@ -36,8 +37,12 @@ def sun(
     from hardenoff.views import sun as view
 
     garden = load.garden(shared)
-    place, there = garden.place, named(garden, spot)
-    day = load.now(shared, place).date() if on is None else told_date(on)
+    place = garden.place
+    name = spot_named(
+        [spot], garden, if_inside="what stands inside has no sun of its own here: ask for another spot"
+    )
+    there = next(each for each in garden.spots if each.name == name)
+    day = load.now(shared, place).date() if on is None else times.day(on)
     if season:
         days = windows.season(there, place, day, day + SEASON)
         show(
@@ -52,34 +57,3 @@ def sun(
         lambda: as_json.sun(one, band, place.timezone),
         lambda width, colour: view.render(one, band, place.timezone, width, colour),
     )
-
-
-def named(garden: Garden, name: str) -> Spot:
-    """The outdoor spot of that name; UsageError with the nearest name if there is none."""
-    for spot in garden.spots:
-        if spot.name == name:
-            return spot
-    from hardenoff.garden.values import closest
-
-    known = [spot.name for spot in garden.spots]
-    near = closest(name, known)
-    if name == INSIDE:
-        fix = "ask for an outdoor spot: what stands inside has no sun of its own here"
-    else:
-        fix = f'did you mean "{near}"?' if near else "see `hardenoff check` for what the file says of each"
-    raise UsageError(f'there is no spot "{name}"', f"one of {', '.join(known)}", fix)
-
-
-def told_date(text: str) -> date:
-    """A date from the command line; UsageError for anything else."""
-    try:
-        told = date.fromisoformat(text)
-    except ValueError:
-        told = None
-    if told is None or told.year not in load.YEARS:
-        raise UsageError(
-            f'--date "{text}" is not a date of the years {load.YEARS.start} to {load.YEARS.stop - 1}',
-            "year, month and day, as 2027-05-05",
-            "write the date so, or leave --date out for today",
-        )
-    return told
