@@ -146,9 +146,10 @@ def _routes(question: Question, moves: int) -> Ints:
 
 def _open_places(question: Question) -> tuple[int, ...]:
     """Places where a stay between two moves can be allowed: all but those that are barred throughout."""
-    between = slice(*question.times[:: max(1, len(question.times) - 1)][:2])
-    free = np.diff(question.table.totals[Sum.BARRED], axis=1)[:, between] == 0.0
-    return tuple(int(place) for place in np.flatnonzero(free.any(axis=1)))
+    if len(question.times) < 2:
+        return ()
+    barred = np.diff(question.table.totals[Sum.BARRED], axis=1)[:, question.times[0] : question.times[-1]]
+    return tuple(int(place) for place in np.flatnonzero((barred == 0.0).any(axis=1)))
 
 
 def _closed(start: int, middle: tuple[int, ...], ends: tuple[int, ...], moves: int) -> Iterator[tuple[int, ...]]:
