@@ -43,6 +43,7 @@ def test_what_the_night_left_outside_comes_in_before_a_cold_forenoon():
     """Someone is there at seven, and 2 C comes from eight to twelve: no stay outside then."""
     cold = changed(Weather(days=3), [8, 9, 10, 11], TOMORROW, air_temperature_c=2.0)
     day = rows(plan(garden(state=READY), cold))[1]
+    assert day.placements
     for place in day.placements:
         assert place.end.hour <= 8 or place.start.hour >= 12 or place.start.date() != TOMORROW
 
@@ -82,6 +83,7 @@ def test_a_rule_silent_on_sun_goes_over_its_hours_in_deep_shade_only():
     cloth = Spot("bed under cloth", shade=0.5)
     of = garden(rule="half_hour_first", spots=(SHADED, cloth, OPEN))
     day = rows(plan(of, Weather(days=2).forecast()))[0]
+    assert day.outdoor_hours > 0.0
     assert day.outdoor_hours <= 0.5 or day.direct_sun_hours_if_clear <= 0.25
 
 
@@ -126,7 +128,9 @@ def test_no_more_batches_stay_out_than_can_be_fetched_in_time():
     """Ten batches of eight trays, one hour in the morning: no limit is broken on the morning after."""
     spots = (replace(SHADED, holds=None), OPEN)
     of = many(10, garden(state=READY, week=WORK, spots=spots), trays=8)
-    for day in plan(of, Weather(days=4).forecast()).days:
+    days = plan(of, Weather(days=4).forecast()).days
+    assert any(batch.placements and batch.placements[0].start.hour == 0 for day in days for batch in day.batches)
+    for day in days:
         for batch in day.batches:
             if batch.limits.direct_sun_hours is not None:
                 assert batch.direct_sun_hours_if_clear <= batch.limits.direct_sun_hours + 1e-6
@@ -134,15 +138,27 @@ def test_no_more_batches_stay_out_than_can_be_fetched_in_time():
 
 
 def test_carries_do_not_overlap():
-    """Four batches of eight trays (12 minutes each): at most one carry begins in a quarter hour that is full."""
+    """Walked one after the other, each carry can begin in its quarter hour and is over before the window is."""
     of = many(4, garden(week=WORK, spots=SPOTS), trays=8)
     today = plan(of, Weather(days=2).forecast())
-    starts = sorted(move.at for move in today.moves for _ in move.batches)
-    busy = [start.hour * 60 + start.minute for start in starts]
-    ends = []
-    for begin in busy:
-        ends.append(max([begin, *ends[-1:]]) + 12)
-    assert all(end <= 7 * 60 + 40 or 17 * 60 + 45 < end <= 21 * 60 for end in ends)
+    assert len({name for move in today.moves for name in move.batches}) > 1
+    assert all(move.minutes == 12.0 * len(move.batches) for move in today.moves), (
+        "8 trays by twos, 3 minutes a trip"
+    )
+    free = today.moves[0].at
+    for move in today.moves:
+        begin = max(free, move.at)
+        free = begin + timedelta(minutes=move.minutes)
+        assert begin < move.at + timedelta(minutes=15)
+        assert any(
+            span.start_min <= minute_of(begin) and minute_of(free) <= span.end_min
+            for span in of.carer.spans(begin.date())
+        )
+
+
+def minute_of(at):
+    """Minute of the day."""
+    return at.hour * 60 + at.minute
 
 
 def test_a_further_spot_never_makes_a_day_worse():

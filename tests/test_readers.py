@@ -287,20 +287,33 @@ def test_radiation_is_centred_on_solar_noon(key: str) -> None:
 # --- requests ------------------------------------------------------------------------------------------
 
 
-@each_reader
+each_asked = pytest.mark.parametrize("key", [key for key in READERS if key != "table"])
+"""A table is given, not asked for."""
+
+
+def test_a_table_is_asked_of_nobody() -> None:
+    """No address for what the grower gives."""
+    place = Place("Ferry Lane", 42.93, -77.31, 263.0, "America/New_York")
+    assert tuple(READERS["table"].requests(place, ForecastSettings(), {})) == ()
+
+
+@each_asked
 def test_place_goes_out_with_two_decimals(key: str) -> None:
     """No address tells more of the garden's place than two decimals, unless the grower wants it."""
     place = Place("Ferry Lane", 42.93456, -77.31234, 263.0, "America/New_York")
     requests = READERS[key].requests(place, ForecastSettings(), {})
+    assert any("42.93" in request.url and "77.31" in request.url for request in requests)
     assert not any("42.934" in request.url or "77.312" in request.url for request in requests)
 
 
-@each_reader
+@each_asked
 def test_stand_in_server_is_asked_instead(key: str) -> None:
     """`[forecast.base_url]` replaces scheme and host of every address; the provider's own path follows."""
     place = Place("Ferry Lane", 42.93, -77.31, 263.0, "America/New_York")
     settings = ForecastSettings(base_urls={key: "http://127.0.0.1:8123/"})
-    for request in READERS[key].requests(place, settings, {}):
+    requests = READERS[key].requests(place, settings, {})
+    assert requests
+    for request in requests:
         assert request.url.startswith("http://127.0.0.1:8123/")
         assert not request.url.startswith("http://127.0.0.1:8123//")
 

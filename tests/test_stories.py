@@ -106,7 +106,9 @@ def test_a_spot_that_holds_one_tray_takes_one_batch():
     of = garden(spots=(small, OPEN))
     two = replace(of, batches=(of.batches[0], replace(of.batches[0], name="others")))
     schedule = plan(two, Weather(days=5).forecast())
+    stood = set()
     for day in schedule.days:
+        stood |= {batch.batch for batch in day.batches for place in batch.placements if place.spot == small.name}
         stays = [
             (place.start, place.end)
             for batch in day.batches
@@ -115,6 +117,7 @@ def test_a_spot_that_holds_one_tray_takes_one_batch():
         ]
         stays.sort()
         assert all(first[1] <= second[0] for first, second in pairwise(stays))
+    assert stood, "nobody ever stood there"
 
 
 def test_a_gust_bars_the_open_but_not_the_lee():
