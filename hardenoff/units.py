@@ -155,16 +155,6 @@ def parse_difference(text: object) -> float:
     return _parse("difference", text)
 
 
-def parse_speed(text: object) -> float:
-    """m/s from "25 mph", "40 km/h", "12 kn", "8 m/s". QuantityError for anything else."""
-    return _parse("speed", text)
-
-
-def parse_volume(text: object) -> float:
-    """Litres from "450 mL", "1 gal" (US). QuantityError for anything else."""
-    return _parse("volume", text)
-
-
 def parse_duration(text: object) -> float:
     """Hours from "2 h", "90 min", "1 h 30 min". QuantityError for anything else."""
     return _parse("duration", text)

@@ -1,4 +1,4 @@
-"""The garden file read right: every key, every default, and what `check`, `init` and the start line make of it."""
+"""The garden file read right: every key, every default, and what `check` and `init` make of it."""
 
 import re
 import subprocess
@@ -9,11 +9,10 @@ from itertools import pairwise
 from pathlib import Path
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
-from hardenoff.errors import UsageError
-from hardenoff.garden import add_start, check_garden, read_garden, starter_text
+from hardenoff.garden import check_garden, read_garden, starter_text
 from hardenoff.garden import schema as file_schema
 from hardenoff.garden.asked import keys
 from hardenoff.garden.source import open_source
@@ -512,7 +511,7 @@ def test_check_reports_a_missing_file_instead_of_raising(tmp_path):
     assert report.garden is None
 
 
-# --- init and start --------------------------------------------------------------------------------
+# --- init ------------------------------------------------------------------------------------------
 
 
 def _starter(**changes):
@@ -555,77 +554,6 @@ def test_the_examples_are_about_the_same_size_in_both_systems(reading):
 def test_any_name_survives_the_starter(name):
     """Quotes and backslashes in a name are written so that they come back."""
     assert tomllib.loads(_starter(name=name))["place"]["name"] == name
-
-
-def test_a_start_is_written_below_its_batch_and_nothing_else_moves():
-    """Each remark and each blank stays; the line goes to the batch that was named."""
-    text = """\
-# our garden
-[[batch]]
-name = "a"   # alpha
-crop = "leek"
-
-# the second one, sown late
-[[batch]]
-  name = "b"
-  sown = 2027-03-01
-  lamp = { ppfd = 200, hours = 16 }
-  [batch.state]
-  on = 2027-03-09
-# end
-"""
-    assert add_start(text, "a", date(2027, 4, 24)) == text.replace(
-        'crop = "leek"\n', 'crop = "leek"\nstart = 2027-04-24\n'
-    )
-    assert add_start(text, "b", date(2027, 4, 24)) == text.replace(
-        "  sown = 2027-03-01\n", "  sown = 2027-03-01\n  start = 2027-04-24\n"
-    )
-
-
-def test_a_start_that_is_there_is_replaced_with_its_remark_kept():
-    """Correcting a date leaves the remark beside it."""
-    text = '[[batch]]\nname = "a"\nstart = 2027-04-20  # cold morning\ncrop = "leek"\n'
-    assert add_start(text, "a", date(2027, 4, 24)) == text.replace("04-20", "04-24")
-
-
-def test_a_batch_in_braces_gets_its_start_inside():
-    """Batches can also be written as a list of { }."""
-    text = 'batch = [ { name = "a", crop = "leek" }, { name = "b", crop = "leek" } ]\n'
-    found = tomllib.loads(add_start(text, "b", date(2027, 4, 24)))["batch"]
-    assert [batch.get("start") for batch in found] == [None, date(2027, 4, 24)]
-
-
-@pytest.mark.parametrize("ending", ["\n", "\r\n"])
-@pytest.mark.parametrize("mark", ["", "\ufeff"])
-@pytest.mark.parametrize("last", [True, False])
-def test_a_start_keeps_the_way_of_the_file(ending, mark, last):
-    """Line ends, byte order mark, and a file without a line break at its end."""
-    text = mark + f'[[batch]]{ending}name = "a"{ending}crop = "leek"{ending if last else ""}'
-    assert add_start(text, "a", date(2027, 4, 24)) == (
-        text + f"{'' if last else ending}start = 2027-04-24{ending if last else ''}"
-    )
-
-
-def test_a_start_for_an_unknown_batch_is_refused():
-    """With the name that may have been meant."""
-    with pytest.raises(UsageError) as caught:
-        add_start('[[batch]]\nname = "peppers"\ncrop = "leek"\n', "pepers", date(2027, 4, 24))
-    assert str(caught.value) == (
-        'the garden file has no batch "pepers"\n'
-        '  expected: the name of one of its batches ("peppers")\n'
-        '  do this:  did you mean "peppers"?'
-    )
-
-
-@settings(max_examples=10, deadline=None)
-@given(batch=st.sampled_from(["peppers", "leeks"]), on=st.dates(date(2000, 1, 1), date(2100, 1, 1)))
-def test_writing_a_start_changes_nothing_but_the_start(batch, on):
-    """The law behind it: the parsed file is the same but for one value, and every line is still there."""
-    text = (GARDENS / "every_key.toml").read_text()
-    before, after = tomllib.loads(text), tomllib.loads(add_start(text, batch, on))
-    entry = next(entry for entry in before["batch"] if entry["name"] == batch)
-    entry["start"] = on
-    assert after == before
 
 
 # --- cost ------------------------------------------------------------------------------------------

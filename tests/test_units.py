@@ -15,9 +15,7 @@ from hardenoff.units import (
     parse_duration,
     parse_length,
     parse_rain,
-    parse_speed,
     parse_temperature,
-    parse_volume,
     shown,
     to_si,
 )
@@ -101,14 +99,12 @@ def test_any_si_value_survives_the_round_trip(value, unit):
     assert back == pytest.approx(value, rel=4e-16, abs=1e-13)
 
 
-@given(value=AS_WRITTEN, unit=ANY_UNIT)
+@given(value=AS_WRITTEN, unit=ANY_UNIT.filter(lambda unit: unit.kind not in ("speed", "volume")))
 def test_a_number_with_its_symbol_reads_as_its_conversion(value, unit):
-    """Text and table agree for every unit and sign."""
+    """Text and table agree for every unit that a text may have, and sign."""
     parsers = {
         "length": parse_length,
         "difference": parse_difference,
-        "speed": parse_speed,
-        "volume": parse_volume,
         "duration": parse_duration,
         "rain": parse_rain,
         "temperature": parse_temperature,
@@ -186,11 +182,8 @@ def test_temperatures_as_people_write_them(text):
     assert parse_temperature(text) == 10.0
 
 
-def test_speeds_volumes_durations_and_rain():
+def test_durations_and_rain():
     """One of each other kind."""
-    assert parse_speed("25 mph") == 11.176
-    assert parse_speed("36 km/h") == 10.0
-    assert parse_volume("450 mL") == parse_volume("450 cm³") == 0.45
     assert parse_duration("1 h 30 min") == parse_duration("90 min") == 1.5
     assert parse_rain("0.2 in/h") == 5.08
 
@@ -232,11 +225,11 @@ def test_speeds_volumes_durations_and_rain():
             '  do this:  write "1200 ft" for thousands, or a point for decimals',
         ),
         (
-            parse_speed,
-            "brisk",
-            '"brisk" is not a number with a unit\n'
-            "  expected: a speed with its unit (m/s, km/h, mph, kn)\n"
-            '  do this:  write the number first, then its unit, as in "8 mph" or "8 km/h"',
+            parse_length,
+            "far",
+            '"far" is not a number with a unit\n'
+            "  expected: a length with its unit (m, cm, mm, ft, in, yd)\n"
+            '  do this:  write the number first, then its unit, as in "8 ft" or "8 m" or "5 ft 6 in"',
         ),
     ],
 )

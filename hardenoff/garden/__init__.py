@@ -8,7 +8,6 @@
     read              read_garden
     check             check_garden: the faults, and what would help
     starter           a first garden file
-    start_date        the first outing, written into one's own
 
 Importing this package loads neither pydantic nor tomlkit: the names below are fetched when first used.
 """
@@ -21,13 +20,11 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from hardenoff.garden.check import Advice, GardenReport, check_garden
     from hardenoff.garden.read import garden_from_text, read_garden
-    from hardenoff.garden.start_date import add_start
     from hardenoff.garden.starter import starter_text
 
 __all__ = [
     "Advice",
     "GardenReport",
-    "add_start",
     "check_garden",
     "garden_from_text",
     "read_garden",
@@ -37,7 +34,6 @@ __all__ = [
 _HOMES = {
     "Advice": "check",
     "GardenReport": "check",
-    "add_start": "start_date",
     "check_garden": "check",
     "garden_from_text": "read",
     "read_garden": "read",

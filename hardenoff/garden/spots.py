@@ -9,7 +9,7 @@ from math import prod
 
 from hardenoff.errors import HardenoffError
 from hardenoff.garden.faults import Faults
-from hardenoff.garden.schema import RoofTable, ShelterTable, SpotTable, SunSeenTable, TreeTable, WallTable
+from hardenoff.garden.schema import RoofTable, ShelterTable, SpotTable, TreeTable, WallTable
 from hardenoff.garden.skyline import Points, in_order, read_skyline
 from hardenoff.garden.source import KeyPath
 from hardenoff.garden.values import WrongValue, closest
@@ -167,14 +167,14 @@ def _sun_seen(table: SpotTable, where: KeyPath, place: Place | None, faults: Fau
     times = []
     for n, entry in enumerate(table.sun_seen):
         seen = SunSeen(entry.on, entry.from_, entry.until)
-        fault = _wrong_time(seen, entry, place, table.name)
+        fault = _wrong_time(seen, place, table.name)
         if fault:
             faults.add((*where, "sun_seen", n), fault.what, fault.expected, fault.fix)
         times.append(seen)
     return _joined(times)
 
 
-def _wrong_time(seen: SunSeen, entry: SunSeenTable, place: Place | None, spot: str) -> HardenoffError | None:
+def _wrong_time(seen: SunSeen, place: Place | None, spot: str) -> HardenoffError | None:
     """A time that runs backwards (past midnight is right in polar summer), or with the sun below the horizon."""
     told = f"{seen.on} from {seen.start:%H:%M} until {seen.end:%H:%M}"
     down = _below_horizon(seen, place, spot)

@@ -20,10 +20,10 @@ def logbook(entries: Sequence[Entry], batches: Iterable[str]) -> Logbook:
     'out' add up; 'longer' and 'damage' leave the rest of the day as it was told or planned; sun seen at a spot
     holds for whatever stood there, and says nothing of where that was.
     """
-    return {name: _of(name, [entry for entry in entries if entry.batch in (None, name)]) for name in batches}
+    return {name: _of([entry for entry in entries if entry.batch in (None, name)]) for name in batches}
 
 
-def _of(name: str, entries: list[Entry]) -> BatchLog:
+def _of(entries: list[Entry]) -> BatchLog:
     days: dict[date, DayDone] = {}
     for entry in entries:
         if entry.kind in _TELLS_THE_DAY:
