@@ -681,6 +681,13 @@ def test_forecast_prints_the_hours(home: Path) -> None:
     assert "more days: hardenoff forecast --days" in result.stdout
 
 
+def test_forecast_begins_today_and_with_the_past_on_request(home: Path) -> None:
+    """The date of the clock, whatever the reply begins with."""
+    later = ("forecast", "--forecast-file", FORECAST, "--now", "2027-04-21T09:00", "--days", "1")
+    assert "\nWed 21 Apr 2027\n" in run(*later).stdout
+    assert "\nWed 21 Apr 2027\n" not in run(*later, "--past").stdout
+
+
 # --- demo ------------------------------------------------------------------------------------------
 
 

@@ -991,14 +991,35 @@ def test_holes_are_counted_by_column() -> None:
     forecast = a_forecast(air_temperature_c=0.0)
     forecast.hours.iloc[:24, 0] = np.nan
     text = hours_text(forecast)
-    assert "air_temperature_c: 24 of 48 hours missing" in text
-    assert "dew_point_c: all hours missing" in text
+    assert "air, 2 m: 24 of 48 hours missing" in text
+    assert "dew point, 2 m: all hours missing" in text
+    assert "beam (sun on a surface facing it): all hours missing" in text
+    assert "_" not in text
+
+
+def test_past_days_are_left_out_and_counted() -> None:
+    """From a first date on, with the option that prints those before it."""
+    note = ForecastNote("open-meteo", None, NOW, 1.5, "file", CREDIT)
+    zone, first = ZoneInfo("America/New_York"), date(2027, 5, 5)
+    text = hours.render(a_forecast(), note, zone, "metric", 1, first=first)
+    assert "Tue 4 May 2027" not in text
+    assert "Wed 5 May 2027" in text
+    assert "1 more day: hardenoff forecast --days 2\n1 day before today: hardenoff forecast --past" in text
+
+
+def test_rain_is_in_inches_where_the_garden_is() -> None:
+    """25.4 mm are an inch (exact by the 1959 yard)."""
+    note = ForecastNote("open-meteo", None, NOW, 1.5, "file", CREDIT)
+    text = hours.render(a_forecast(precipitation_mm=25.4), note, ZoneInfo("UTC"), "us", 1)
+    assert next(line for line in text.splitlines() if line.startswith("00:00")).split()[8] == "1.00"
+    units = next(line for line in text.splitlines() if "°F" in line).split()
+    assert ("in" in units, "mm" in units) == (True, False)
 
 
 def test_estimated_columns_carry_a_star() -> None:
     """And are named at the top, with what was odd."""
     text = hours_text(a_forecast(dni_w_m2=500.0))
-    assert "Worked out by us: dni_w_m2." in text
+    assert "Worked out by us: beam (sun on a surface facing it)." in text
     assert "beam*" in text
     assert "- odd" in text
 

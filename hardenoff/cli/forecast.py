@@ -17,18 +17,23 @@ DAYS = 2
 def forecast(
     shared: Shared,
     days: Annotated[int, typer.Option("--days", metavar="N", min=1, help="How many days to print.")] = DAYS,
+    past: Annotated[
+        bool, typer.Option("--past", help="Begin with the past days of the reply, not today.")
+    ] = False,
 ) -> None:
-    """The forecast as it was read, hour by hour, with what was estimated and what is missing."""
+    """The forecast as it was read, hour by hour from today on, with what was estimated and what is missing."""
     from hardenoff.sun.light import with_radiation
     from hardenoff.views import as_json, hours
 
     garden = load.garden(shared)
-    obtained = load.forecast(shared, garden, load.now(shared, garden.place))
+    now = load.now(shared, garden.place)
+    obtained = load.forecast(shared, garden, now)
+    first = None if past else now.date()
     filled = with_radiation(obtained.forecast, garden.place)
     show(
         shared,
         lambda: as_json.hours(filled, obtained.note, garden.place.timezone),
         lambda width, colour: hours.render(
-            filled, obtained.note, garden.place.tz, garden.units, days, width, colour
+            filled, obtained.note, garden.place.tz, garden.units, days, width, colour, first
         ),
     )
