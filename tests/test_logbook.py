@@ -200,3 +200,22 @@ def test_a_batch_that_was_out_yesterday_has_missed_nothing():
     """No spell, no price."""
     told = [entry("in"), entry("done", on=FIRST + timedelta(days=1)), entry("done", on=FIRST + timedelta(days=2))]
     assert schedule(*told, start=FIRST).finishes[0].missed is None
+
+
+def test_a_day_told_inside_is_no_hold_and_says_so():
+    """Logged this morning: in, for that reason, whatever the weather does."""
+    today = FIRST + timedelta(days=3)
+    day = rows(schedule(entry("in", on=today), start=FIRST))[0]
+    assert (day.verdict, day.reasons[0].code, day.hold_costs) == ("in", "told_inside", None)
+
+
+def test_damage_logged_yesterday_is_said_to_repeat_the_step():
+    """The step is taken again, and the morning says why."""
+    hurt = entry("damage", on=FIRST + timedelta(days=2), damage_kind="sun")
+    assert rows(schedule(hurt, start=FIRST))[0].reasons[0].code == "repeated"
+
+
+def test_plant_out_begins_hardened():
+    """A batch that is hardened at a day's end is planted out on the next, not before."""
+    finish = schedule(start=FIRST).finishes[0]
+    assert finish.plant_out is None or finish.plant_out > finish.earliest

@@ -484,7 +484,7 @@ def test_a_planted_batch_has_nothing_left_to_finish():
     """After planting no day is called unrecorded and no finish is called missed."""
     schedule = planted("tomato", 12.0, None)
     assert codes(rows(schedule)[0]) == []
-    assert schedule.finishes[0].reasons == ()
+    assert schedule.finishes[0].reasons[0].code == "planted"
 
 
 def test_planting_alone_tells_that_a_batch_has_begun():

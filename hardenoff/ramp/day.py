@@ -262,7 +262,8 @@ class DayPlanner:
         outcome = self._earned(run, day, limits, question, spot_gates, route, damage=done.damage)
         chosen = None if not route.night_out else question.table.names[route.places[-1]]
         judged = self.watch.spots(run.batch, limits, self.scene.dates[day])
-        return replace(outcome, night=NightOutcome(limits.nights_out, False, judged, chosen))
+        night = NightOutcome(limits.nights_out, False, judged, chosen)
+        return replace(outcome, night=night, told=done.how != "unsaid")
 
     def planted_day(self, run: Run, day: int) -> DayOutcome:
         """A day in the final place: nothing is carried, the nights are watched."""

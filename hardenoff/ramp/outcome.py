@@ -54,6 +54,8 @@ class DayOutcome:
     times: tuple[int, ...] = ()
     moves_most: int = 0
     went_out: bool = False
+    told: bool = False
+    """Where it stood was told, not planned."""
     way: Way | None = None
     air_credit: float = 0.0
     sun_credit: float = 0.0
@@ -61,7 +63,7 @@ class DayOutcome:
     @property
     def is_hold(self) -> bool:
         """Inside though it was its day: a limit or unknown data forbade the outing."""
-        return self.could_move and not self.went_out
+        return self.could_move and not self.went_out and not self.told
 
     @property
     def could_move(self) -> bool:

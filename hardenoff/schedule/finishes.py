@@ -23,8 +23,11 @@ Days = tuple[DayOutcome, ...]
 
 def finish(planner: Planner, batch: Batch, days: Days, now: datetime) -> Finish:
     """Hardened and plant-out dates of one batch, what is still missing today, and when it would be good enough."""
-    earliest = planner.hardened_on(batch, days)
     today = next(day for day in days if day.date == planner.today)
+    if today.stage == "planted":
+        planted = Reason("planted", "planted out: nothing to carry, its nights are watched")
+        return Finish(batch.name, None, None, None, None, reasons=(planted,))
+    earliest = planner.hardened_on(batch, days)
     begun = today.stage in ("ramp", "hardened")
     likely = None if earliest is None else _likely(planner, days, earliest)
     return Finish(
@@ -32,11 +35,11 @@ def finish(planner: Planner, batch: Batch, days: Days, now: datetime) -> Finish:
         earliest=earliest,
         likely=likely,
         latest=None,
-        plant_out=None if earliest is None else _plant_out(planner, batch, days, earliest),
+        plant_out=None if earliest is None else _plant_out(planner, batch, days),
         wait_until=_wait_until(planner, batch, days, earliest),
-        reasons=() if earliest is not None or today.stage == "planted" else (_never(planner, batch, days),),
+        reasons=() if earliest is not None else (_never(planner, batch, days),),
         criteria=criteria(planner, batch, today.state, planner.today) if begun else (),
-        good_enough=None if today.stage == "planted" else good_enough(planner, batch, days, now),
+        good_enough=good_enough(planner, batch, days, now),
         missed=missed_days(planner, batch, days, earliest),
     )
 
@@ -54,11 +57,11 @@ def _likely(planner: Planner, days: Days, earliest: date) -> date | None:
     return begin + timedelta(days=math.ceil((earliest - begin).days / (1.0 - held)))
 
 
-def _plant_out(planner: Planner, batch: Batch, days: Days, earliest: date) -> date | None:
-    """The first date from hardened on with a night that lets it stay at its planting spot; forecast days only."""
+def _plant_out(planner: Planner, batch: Batch, days: Days) -> date | None:
+    """The first date that begins hardened and whose night lets it stay at its planting spot, in the forecast."""
     spot = planner.planting_track(batch).spot.name
     for day in days:
-        if day.date < max(earliest, planner.today) or spot not in day.night.spots:
+        if day.date < planner.today or day.stage != "hardened" or spot not in day.night.spots:
             continue
         if day.night.spots[spot][1].verdict == "out":
             return day.date

@@ -5,6 +5,7 @@ Planting in the evening gives the roots a night before the first sun (common pra
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, datetime, time, timedelta
 
 import numpy as np
@@ -46,7 +47,8 @@ def good_enough(planner: Planner, batch: Batch, days: tuple[DayOutcome, ...], no
     soon = [day for day in fit if day.date <= fit[0].date + WORTH_WAITING]
     gentle = {day.date: _gentle(planner, batch, _index(planner, day) + 1) for day in soon}
     chosen = next((day for day in soon if gentle[day.date] is not None), fit[0])
-    listed = criteria(planner, batch, chosen.after, chosen.date)
+    by_then = replace(chosen.after, cold=chosen.state.cold)  # that evening's own night is still to come
+    listed = criteria(planner, batch, by_then, chosen.date)
     return GoodEnough(
         at=evening(planner, chosen.date),
         missing=tuple(criterion for criterion in listed if criterion.met is not True),
@@ -112,10 +114,12 @@ def _cold(planner: Planner, batch: Batch, state: State, on: date) -> Reason | No
         return Reason("night_unknown", f"the night of {short_day(on)} is unknown")
     if judged.verdict == "out":
         return None
-    check = planner.limits(batch, state, planner.scene.index(on), hardened=False).check_below_c
-    return Reason(
-        "night_cold", f"the night of {short_day(on)} is no night out at {spot}", low.air_low_c, check, "degC"
-    )
+    limits = planner.limits(batch, state, planner.scene.index(on), hardened=False)
+    if judged.odds_check is not None and judged.odds_check > planner.garden.risk.check:
+        text = f"the night of {short_day(on)} is too cold at {spot}: in the air"
+        return Reason("night_cold", text, low.air_low_c, limits.check_below_c, "degC")
+    text = f"the night of {short_day(on)} may injure at {spot}: leaf"
+    return Reason("night_harm", text, low.leaf_low_c, limits.harm_below_c, "degC")
 
 
 def _next_day(planner: Planner, batch: Batch, day: DayOutcome) -> Reason | None:

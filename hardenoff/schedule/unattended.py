@@ -121,7 +121,7 @@ def _first_failure(
     if not planner.scene.is_known(planner.scene.index(outcome.date)):
         return Failure(Slot(outcome.date, begin), Reason("beyond", "past the forecast, so nothing is known"))
     found = [
-        *_shut(planner, batch, outcome, spot, begin, end),
+        *_shut(planner, outcome, spot, begin, end),
         *_passed(batch, outcome),
         *([] if is_last else _night(planner, batch, outcome, spot)),
     ]
@@ -129,9 +129,7 @@ def _first_failure(
     return None if first is None else Failure(Slot(outcome.date, first[0]), first[1])
 
 
-def _shut(
-    planner: Planner, batch: Batch, outcome: DayOutcome, spot: str, begin: int, end: int
-) -> Iterator[tuple[int, Reason]]:
+def _shut(planner: Planner, outcome: DayOutcome, spot: str, begin: int, end: int) -> Iterator[tuple[int, Reason]]:
     """The first quarter hour at which a gate of the spot is shut, as for any stay that a night follows."""
     scene, day = planner.scene, planner.scene.index(outcome.date)
     place = [track.spot.name for track in scene.tracks].index(spot)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
+from datetime import timedelta
 
 import numpy as np
 
@@ -39,13 +40,28 @@ def reasons(planner: Planner, batch: Batch, day: DayOutcome) -> tuple[Reason, ..
         return ()
     if day.table is None:
         return (Reason("not_recorded", "nothing is known of this day; it is taken as done, at half trust"),)
+    if day.told and not day.went_out:
+        return (Reason("told_inside", "as you logged, it stays inside"),)
     if not day.went_out and not day.could_move:
         return (_no_chance(planner, batch, day),)
     if not planner.scene.is_known(planner.scene.index(day.date)):
         return ()
     if day.went_out:
-        return (*_binding(batch, day), *_sheltered(day), *_night_against(day), *_shut(planner, day))
+        return (
+            *_repeated(planner, batch, day),
+            *_binding(batch, day),
+            *_sheltered(day),
+            *_night_against(day),
+            *_shut(planner, day),
+        )
     return (*_shut(planner, day), *_nearest(planner, batch, day)) or (NOTHING_FITS,)
+
+
+def _repeated(planner: Planner, batch: Batch, day: DayOutcome) -> Iterator[Reason]:
+    """Damage logged of the day before: its step is taken again."""
+    before = planner.told(batch).days.get(day.date - timedelta(days=1))
+    if before is not None and before.damage:
+        yield Reason("repeated", "damage was logged yesterday: the same step again, nothing was earned by it")
 
 
 def _no_chance(planner: Planner, batch: Batch, day: DayOutcome) -> Reason:
@@ -234,15 +250,9 @@ def _gate_reason(
     if name == "unknown":
         return Reason("hours_unknown", f"the forecast has no temperature or wind {hours}: keep inside then")
     if name == "cold":
-        low = float(np.min(air[hit]))
-        return Reason(
-            "cold",
-            f"air too cold {hours}{where}, with a margin",
-            low,
-            least_air,
-            "degC",
-            OURS,
-        )
+        low = float(np.min(air[hit])) - planner.margins.air_c
+        text = f"air too cold {hours}{where}, less the margin of a forecast"
+        return Reason("cold", text, low, least_air, "degC", OURS)
     if name == "gust":
         strongest = float(np.max(gust[hit])) * GUST_AT_PLANT * planner.margins.gust
         text = (

@@ -70,6 +70,8 @@ def _end(finish: Finish) -> str:
     """`Hardened earliest Sat 15 May, likely Mon 17 May; plant out Tue 18 May.`"""
     dates = {"earliest": finish.earliest, "likely": finish.likely, "latest": finish.latest}
     known = {name: words.day(on) for name, on in dates.items() if on is not None}
+    if any(reason.code == "planted" for reason in finish.reasons):
+        return "Planted out: nothing to carry, its nights are watched."
     if not known:
         why = "; ".join(reason.text for reason in finish.reasons)
         return f"Never hardened under this rule: {why or 'no reason given'}."
