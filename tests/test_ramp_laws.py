@@ -1,6 +1,7 @@
 """Laws of the plan over random gardens and random weather: what may never happen, whatever the forecast says."""
 
 from datetime import timedelta
+from functools import cache
 from itertools import pairwise, product
 
 import numpy as np
@@ -82,10 +83,29 @@ def random_case(seed):
     return of, plan(of, forecast), plans["seedlings"]
 
 
+@cache
+def made(seed):
+    """Each case is planned once."""
+    return random_case(seed)
+
+
 @pytest.fixture(scope="module", params=range(CASES), ids=lambda seed: f"seed{seed}")
 def case(request):
     """One random case; the seed in the test's name makes it again."""
-    return random_case(request.param)
+    return made(request.param)
+
+
+def test_the_cases_have_what_the_laws_speak_of():
+    """A law over outings says nothing of days inside: many days go out, also into sun, and nights differ."""
+    days = [day for seed in range(CASES) for day in rows(made(seed)[1])]
+    out = [day for day in days if day.verdict == "out"]
+    assert len(out) > 0.4 * len(days)
+    assert sum(day.direct_sun_hours_if_clear > 0.5 for day in out) > len(out) / 4
+    assert sum((day.limits.direct_sun_hours or 0.0) < 24.0 for day in out) > len(out) / 4
+    assert {"out", "in", "unknown"} <= {day.night.verdict for day in days}
+    assert any(
+        outcome.table is not None and not outcome.went_out for seed in range(CASES) for outcome in made(seed)[2]
+    )
 
 
 def test_no_plan_breaks_a_limit_if_the_sky_clears(case):

@@ -124,5 +124,6 @@ def _weather_code(kind: Mapping[str, object]) -> float:
 
 
 def native_step_h(spans: Iterable[Span]) -> pd.Series[float]:
+    """Hour by hour the shortest step of the blocks around, h; at most a day."""
     lengths = hold([Span(s.start, s.end, (s.end - s.start) / timedelta(hours=1)) for s in spans])
     return lengths.rolling(NATIVE_STEP_WINDOW_H, center=True, min_periods=1).min().clip(upper=24.0)

@@ -25,10 +25,12 @@ class SunTimes(Protocol):
     """Sunrise and sunset of one local date; None where that date has none."""
 
     @property
-    def sunrise(self) -> datetime | None: ...
+    def sunrise(self) -> datetime | None:
+        """Up."""
 
     @property
-    def sunset(self) -> datetime | None: ...
+    def sunset(self) -> datetime | None:
+        """Down."""
 
 
 @dataclass(frozen=True, slots=True)
