@@ -101,7 +101,8 @@ def test_the_cases_have_what_the_laws_speak_of():
     out = [day for day in days if day.verdict == "out"]
     assert len(out) > 0.4 * len(days)
     assert sum(day.direct_sun_hours_if_clear > 0.5 for day in out) > len(out) / 4
-    assert sum((day.limits.direct_sun_hours or 0.0) < 24.0 for day in out) > len(out) / 4
+    limits = [day.limits.direct_sun_hours for day in out]
+    assert sum(limit is not None and limit < 24.0 for limit in limits) > len(out) / 4
     assert {"out", "in", "unknown"} <= {day.night.verdict for day in days}
     assert any(
         outcome.table is not None and not outcome.went_out for seed in range(CASES) for outcome in made(seed)[2]
