@@ -580,7 +580,8 @@ def test_without_its_forecast_a_low_is_recorded_all_the_same(home: Path, file: s
     given_file = [] if file is None else ["--forecast-file", file]
     result = run("log", "low", "long bed", "45 F", *given_file)
     assert "recorded" in result.stdout
-    assert "teaches nothing until it is" in result.stderr
+    assert "teaches nothing without it" in result.stderr
+    assert "--forecast-file PATH" in result.stderr
     (entry,) = entries()
     assert (entry.low_c, entry.forecast_low_c, entry.cloud_frac, entry.wind_m_s) == (7.2, None, None, None)
 
@@ -637,7 +638,7 @@ def test_a_low_is_held_against_what_was_forecast_on_its_evening(
         append(home / "state", of.place, [Reading(replace(evening, origin=origin), (), timedelta(0), asked=True)])
     monkeypatch.setattr(lows, "_kept", lambda *_: Weather(days=4, low_c=6.5).forecast())
     told = Entry("one", made, FIRST + timedelta(days=1), "low", spot=OPEN.name, low_c=6.0)
-    found = lows.with_forecast(Shared(), of, made + timedelta(hours=13), told, None)
+    found, _ = lows.with_forecast(Shared(), of, made + timedelta(hours=13), told, None)
     assert found.forecast_low_c == pytest.approx(9.0 if archived else 6.5, abs=0.2)
     assert (found.cloud_frac, found.wind_m_s) == (0.0, 1.5)
 

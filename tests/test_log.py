@@ -19,8 +19,9 @@ from hypothesis import strategies as st
 from jsonschema import Draft202012Validator
 from typer.testing import CliRunner, Result
 
-from hardenoff.cli import book, named, said
+from hardenoff.cli import book, doubts, named, said
 from hardenoff.cli.app import app
+from hardenoff.cli.options import Shared
 from hardenoff.errors import Exit, UsageError
 from hardenoff.garden import garden_from_text
 from hardenoff.journal.entries import DAMAGE_KINDS, KINDS, Complaint, Entry, Fate, standing
@@ -221,6 +222,86 @@ def test_a_low_without_its_unit_is_refused(home: Path) -> None:
 def test_a_low_that_no_garden_had_is_refused(home: Path, low: str) -> None:
     """A slip of the unit or a digit."""
     assert "a low between -50 C (-58 F) and 45 C (113 F)" in refused("low", "carport", low)
+
+
+# --- what is asked back ----------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("said_low", "meant"), [("38 C", '"38 F"'), ("-38 F", '"38 F"'), ("100 F", '"')])
+def test_a_low_that_is_hard_to_believe_is_asked_back(home: Path, said_low: str, meant: str) -> None:
+    """Outside -30 to 25 C without a forecast: nothing is written unless the grower is sure."""
+    result = log("low", "long bed", said_low)
+    assert result.exit_code == Exit.USAGE
+    assert "hard to believe" in result.stderr
+    assert "add --sure" in result.stderr
+    assert (f"did you mean {meant}" in result.stderr) is (said_low != "100 F")
+    assert "recorded" not in result.stderr
+    assert everything() == ()
+    assert recorded("low", "long bed", said_low, "--sure").low_c is not None
+
+
+@pytest.mark.parametrize("said_low", ["77 F", "-22 F", "0 C"])
+def test_a_low_at_the_edge_of_belief_is_taken(home: Path, said_low: str) -> None:
+    """25 C, -30 C, and what lies between."""
+    assert recorded("low", "long bed", said_low).low_c is not None
+
+
+@pytest.mark.parametrize(("told", "is_doubtful"), [(24.9, False), (25.1, True), (-4.9, False), (-5.1, True)])
+def test_a_low_is_held_against_the_forecast_of_its_night(home: Path, told: float, is_doubtful: bool) -> None:
+    """Within 15 C of it, here of 10 C, even where it would be believed on its own."""
+    of = book.open_book(Shared(now=NOW))
+    entry = Entry("a", of.now, DAY, "low", spot="long bed", low_c=told, forecast_low_c=10.0)
+    if not is_doubtful:
+        doubts.refuse_doubtful(of, entry, sure=False)
+        return
+    with pytest.raises(UsageError, match="than the forecast of that night, 50°F"):
+        doubts.refuse_doubtful(of, entry, sure=False)
+    doubts.refuse_doubtful(of, entry, sure=True)
+
+
+def test_of_several_lows_of_a_morning_the_answer_and_the_list_say_which_counts(home: Path) -> None:
+    """The last; the one before is named when it ceases to count."""
+    first = recorded("low", "long bed", "36 F")
+    result = log("low", "long bed", "38 F")
+    assert f"no longer {first.id}: Wed 5 May, morning low at long bed: 36°F" in result.stdout
+    assert "no longer" not in log("low", "carport", "40 F").stdout
+    listed = log("--list").stdout.splitlines()
+    assert ["a later one counts" in line for line in listed if "morning low" in line] == [True, False, False]
+
+
+def test_a_date_before_sowing_is_refused(home: Path) -> None:
+    """Nothing was done with plants that were no seed in soil yet; a low says nothing of plants."""
+    text = (home / "garden.toml").read_text().replace('crop = "tomato"', 'crop = "tomato"\nsown = 2027-05-02')
+    (home / "garden.toml").write_text(text)
+    result = log("in", "sun gold", "--on", "2027-05-01", "--sure")
+    assert result.exit_code == Exit.USAGE
+    assert '2027-05-01 is before "sun gold" was sown (2027-05-02)' in result.stderr
+    assert recorded("in", "sun gold", "--on", "2027-05-02").on == date(2027, 5, 2)
+    assert recorded("in", "--on", "2027-05-01").on == date(2027, 5, 1)
+    assert recorded("low", "carport", "40 F", "--on", "2027-05-01").kind == "low"
+
+
+def test_a_date_of_another_year_is_asked_back(home: Path) -> None:
+    """A year and a day is most often a slip; who is sure is believed."""
+    result = log("in", "--on", "2026-05-03")
+    assert result.exit_code == Exit.USAGE
+    assert "more than a year ago" in result.stderr
+    assert recorded("in", "--on", "2026-05-03", "--sure").on.year == 2026
+
+
+def test_sun_seen_says_what_it_is_for_and_gives_a_line_to_copy(home: Path) -> None:
+    """The line under the spot is one that the garden file understands."""
+    result = log("sun", "carport", "07:40", "10:15")
+    assert "counts for that day's sun" in result.stdout
+    line = result.stdout.split("add: ")[1].strip()
+    seen = 'name = "carport"\n' + line
+    garden = garden_from_text(Path("x"), GARDEN.replace('name = "carport"', seen))
+    assert str(garden.spots[0].sun_seen[0].start) == "07:40:00"
+
+
+def test_damage_says_that_its_step_is_repeated(home: Path) -> None:
+    """What becomes of the ramp is said where it is told."""
+    assert "repeated" in log("damage", "peppers", "sun").stdout
 
 
 # --- dates and times -------------------------------------------------------------------------------

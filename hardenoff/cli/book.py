@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import secrets
 import shlex
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from pathlib import Path
 
 from hardenoff.cli import load
-from hardenoff.cli.lows import with_forecast
+from hardenoff.cli.lows import teaches_nothing, with_forecast
 from hardenoff.cli.named import same, with_offset
 from hardenoff.cli.options import Shared
 from hardenoff.cli.output import remark, show
@@ -19,6 +19,7 @@ from hardenoff.garden import times
 from hardenoff.garden.values import closest
 from hardenoff.journal.entries import Complaint, Entry, Fate, fates, standing
 from hardenoff.journal.file import IdTakenError, append, journal_path, read_journal
+from hardenoff.journal.lows import overruled
 from hardenoff.records import Garden
 from hardenoff.views import as_json
 from hardenoff.views import log as view
@@ -73,17 +74,36 @@ def show_list(book: Book, on: date | None, everything: bool) -> None:
     every = list(zip(book.entries, fates(book.entries), strict=True))
     counting: list[tuple[Entry, Fate | None]] = [(entry, None) for entry in standing(book.entries)]
     asked = [(entry, fate) for entry, fate in (every if everything else counting) if on in (None, entry.on)]
-    listing = book.listing(asked, book.complaints)
+    listing = replace(book.listing(asked, book.complaints), overruled=overruled(standing(book.entries)))
     show(book.shared, lambda: as_json.log(listing), lambda width, colour: view.render(listing, width, colour))
 
 
-def record(book: Book, entry: Entry, old: Entry | None = None) -> None:
-    """Write an entry; say what was understood, and how to take it back. `old` is what it corrects."""
+def record(book: Book, entry: Entry, old: Entry | None = None, *, sure: bool = False) -> None:
+    """Write an entry; say what was understood, and how to take it back. `old` is what it corrects.
+
+    UsageError for what is hard to believe, unless the grower is `sure`.
+    """
+    from hardenoff.cli.doubts import refuse_doubtful
+
+    why_without: str | None = None
     if entry.kind == "low":
-        entry = with_forecast(book.shared, book.garden, book.now, entry, old)
+        entry, why_without = with_forecast(book.shared, book.garden, book.now, entry, old)
+    refuse_doubtful(book, entry, sure=sure)
     written = _append(book, entry)
+    if why_without is not None:
+        remark(teaches_nothing(written, why_without))
     place = "" if written.corrects is None else f" in place of {written.corrects}"
-    _answer(book, written, f"recorded{place}: {_sentence(book, written)}. Undo: {_undo_line(book, written)}")
+    line = f"recorded{place}: {_sentence(book, written)}. Undo: {_undo_line(book, written)}"
+    _answer(book, written, "\n".join([line, *_overruled(book, written), *view.use(written, book.garden)]))
+
+
+def _overruled(book: Book, written: Entry) -> Iterator[str]:
+    """What the last of several lows of one spot and morning does to the others."""
+    before = overruled(standing(book.entries))
+    stand = standing((*book.entries, written))
+    for entry in stand:
+        if entry.id in overruled(stand) - before:
+            yield f"the last low of a morning there counts, no longer {entry.id}: {_sentence(book, entry)}"
 
 
 def undo(book: Book, told: str | None) -> None:

@@ -33,6 +33,9 @@ def log(
         int | None,
         typer.Option("--minutes", metavar="N", min=0, max=DAY_MINUTES, help="How long the carrying took."),
     ] = None,
+    sure: Annotated[
+        bool, typer.Option("--sure", help="Write down what was asked back: an odd low, a date long ago.")
+    ] = False,
     fix: Annotated[
         str | None, typer.Option("--fix", metavar="ID", help="What is said now replaces that entry.")
     ] = None,
@@ -49,10 +52,13 @@ def log(
     log in [BATCH]                     stayed inside all day
     log out [BATCH] SPOT FROM UNTIL    was out there; several a day are fine
     log longer [BATCH] UNTIL           as planned, but fetched in only then
-    log damage [BATCH] KIND [WORDS]    KIND is sun, wind, cold or other
+    log damage [BATCH] KIND [WORDS]    KIND is sun, wind, cold or other; the
+                                       day's step is repeated
     log watered [BATCH]
-    log low SPOT TEMPERATURE           measured that morning: "38 F", "3 C"
-    log sun SPOT FROM UNTIL            the sun was seen there
+    log low SPOT TEMPERATURE           measured that morning: "38 F", "3 C"; of
+                                       several the last counts
+    log sun SPOT FROM UNTIL            the sun was seen there: for that day's
+                                       credit; the spot stays as described
     log planted BATCH [SPOT]           set into its final place
     log finished BATCH                 in for good, or given away
     log note WORDS
@@ -77,7 +83,7 @@ def log(
         )
         corrects = None if old is None else old.id
         beside = Beside(journal.new_id(), book.now, day, overnight, at, minutes, corrects)
-        journal.record(book, entry_of(said, book.garden, beside), old)
+        journal.record(book, entry_of(said, book.garden, beside), old, sure=sure)
 
 
 def _refuse(refused: bool, what: str) -> None:

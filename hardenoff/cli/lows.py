@@ -31,22 +31,25 @@ LEADS, NIGHTS_LOOKED_AT = 5, 25
 # --- one low, when it is told ----------------------------------------------------------------------
 
 
-def with_forecast(shared: Shared, home: Garden, at: datetime, entry: Entry, old: Entry | None) -> Entry:
-    """A low with the forecast of its night; as it is, and said so, where none is in hand.
+def with_forecast(
+    shared: Shared, home: Garden, at: datetime, entry: Entry, old: Entry | None
+) -> tuple[Entry, str | None]:
+    """A low with the forecast of its night, and None; as it is, and why, where none is in hand.
 
     A correction of a low of the same morning keeps the forecast that was told with it.
     """
     if old is not None and old.forecast_low_c is not None and (old.kind, old.on) == (entry.kind, entry.on):
-        return _beside(entry, old.forecast_low_c, old.cloud_frac, old.wind_m_s)
+        return _beside(entry, old.forecast_low_c, old.cloud_frac, old.wind_m_s), None
     forecast = _of_file(shared.forecast_file, home.place) if shared.forecast_file else _kept(home, at)
     if forecast is None:
-        return _said_without(entry, "no forecast is kept here")
+        return entry, "no forecast is kept here"
     night = _night(forecast, home.place, entry.on)
     if not night.known:
-        return _said_without(entry, str(night.missing))
+        return entry, str(night.missing)
     archived = () if shared.forecast_file else _archived(home, forecast.origin.provider, {night.evening})
     coming = [low for low in archived if low.evening == night.evening]
-    return _beside(entry, coming[-1].low_c if coming else night.air_low_c, night.cloud_frac, night.wind_m_s)
+    low_c = coming[-1].low_c if coming else night.air_low_c
+    return _beside(entry, low_c, night.cloud_frac, night.wind_m_s), None
 
 
 def _beside(entry: Entry, low_c: float | None, cloud_frac: float | None, wind_m_s: float | None) -> Entry:
@@ -54,9 +57,13 @@ def _beside(entry: Entry, low_c: float | None, cloud_frac: float | None, wind_m_
     return replace(entry, forecast_low_c=rounded[0], cloud_frac=rounded[1], wind_m_s=rounded[2])
 
 
-def _said_without(entry: Entry, why: str) -> Entry:
-    remark(f"the night's forecast is not known ({why}): the low is recorded, and teaches nothing until it is")
-    return entry
+def teaches_nothing(entry: Entry, why: str) -> str:
+    """What is said of a low that was recorded without the forecast of its night, and what to do about it."""
+    return (
+        f"the night's forecast is not known ({why}): the low is recorded, and teaches nothing without it. "
+        f"Say it again with the forecast: hardenoff log --fix {entry.id} low ... --forecast-file PATH, a reply "
+        "kept on that evening by --save-forecast; or run `hardenoff today` daily, which keeps it"
+    )
 
 
 def _of_file(path: Path, place: Place) -> Forecast:

@@ -23,3 +23,9 @@ def logged_nights(entries: Sequence[Entry]) -> tuple[LoggedNight, ...]:
                 wind_m_s=entry.wind_m_s,
             )
     return tuple(found.values())
+
+
+def overruled(entries: Sequence[Entry]) -> frozenset[str]:
+    """Ids of the lows among the entries that stand that count no more, since another one came after them."""
+    last = {(entry.spot, entry.on): entry.id for entry in entries if entry.kind == "low"}
+    return frozenset(entry.id for entry in entries if entry.kind == "low") - frozenset(last.values())

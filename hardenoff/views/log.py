@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from itertools import groupby
@@ -12,7 +13,7 @@ from rich.console import RenderableType
 from rich.text import Text
 
 from hardenoff.journal.entries import Complaint, Entry, Fate
-from hardenoff.records import UnitSystem
+from hardenoff.records import Garden, UnitSystem
 from hardenoff.units import from_si, to_si
 from hardenoff.views import words
 from hardenoff.views.terminal import ACT, HEADING, QUIET, drawn, item, quiet
@@ -30,6 +31,8 @@ class Listing:
     units: UnitSystem
     entries: Sequence[tuple[Entry, Fate | None]]
     complaints: Sequence[Complaint]
+    overruled: AbstractSet[str] = frozenset()
+    """Ids of lows that count no more, since a later one was told of the same spot and morning."""
 
 
 def render(listing: Listing, width: int = 80, colour: bool = False) -> str:
@@ -43,8 +46,12 @@ def _days(listing: Listing) -> Iterator[RenderableType]:
         yield Text(f"\n{words.long_day(on)}")
         for entry, fate in entries:
             text = sentence(entry, listing.timezone, listing.units)
-            style = "" if fate is None else QUIET
-            yield item(entry.id, Text(text if fate is None else f"{fate.how} by {fate.by}: {text}", style=style))
+            if fate is not None:
+                text = f"{fate.how} by {fate.by}: {text}"
+            elif entry.id in listing.overruled:
+                text = f"{text} (a later one counts)"
+            counts = fate is None and entry.id not in listing.overruled
+            yield item(entry.id, Text(text, style="" if counts else QUIET))
 
 
 def _complaints(listing: Listing) -> Iterator[RenderableType]:
@@ -59,6 +66,23 @@ def _footer(listing: Listing) -> Iterator[RenderableType]:
         yield quiet("\nTake one back: hardenoff log --undo ID. Say it anew: hardenoff log --fix ID ...")
     else:
         yield Text("Nothing is recorded here. If all went as planned today: hardenoff log done")
+
+
+# --- what becomes of it ----------------------------------------------------------------------------
+
+
+def use(entry: Entry, garden: Garden) -> Iterator[str]:
+    """Lines for the answer: what an entry is for that changes less, or more, than one may expect."""
+    if entry.kind == "damage":
+        yield "its step is not passed by that day: it is repeated"
+    if entry.kind == "sun" and entry.spot is not None and entry.start is not None and entry.end is not None:
+        zone = garden.place.tz
+        start, end = (words.clock(at.astimezone(zone)) for at in (entry.start, entry.end))
+        seen = f'{{ date = {entry.on}, from = "{start}", until = "{end}" }}'
+        has_some = any(spot.name == entry.spot and spot.sun_seen for spot in garden.spots)
+        line = f"add to its sun_seen: {seen}" if has_some else f"add: sun_seen = [ {seen} ]"
+        yield "it counts for that day's sun of what stood there; the spot itself stays as described"
+        yield f'to describe the spot by it, in garden.toml under "{entry.spot}" {line}'
 
 
 # --- one entry in words ----------------------------------------------------------------------------
