@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import math
+from bisect import bisect_right
 from dataclasses import dataclass, field
 from datetime import datetime, time, timedelta
+from operator import itemgetter
 
 import numpy as np
 
@@ -24,7 +26,7 @@ class DayBook:
     """What the batches planned so far have taken of one day."""
 
     carries: list[Carry] = field(default_factory=list)
-    """Every carry, ascending."""
+    """Every carry, ascending; none overlaps another."""
     trays: dict[str, Floats] = field(default_factory=dict)
     """Trays standing in a room, one number a quarter hour."""
     answers: dict[Question, Route | None] = field(default_factory=dict)
@@ -33,9 +35,11 @@ class DayBook:
     def begin_of(self, quarter: int, minutes: float) -> float:
         """When a carry that is asked for at a quarter hour can begin: then, or after those that are under way."""
         begin = quarter * QUARTER_MIN
-        for busy_from, busy_until in self.carries:
-            if busy_from < begin + minutes and busy_until > begin:
-                begin = busy_until
+        first = bisect_right(self.carries, begin, key=itemgetter(1))
+        for busy_from, busy_until in self.carries[first:]:
+            if busy_from >= begin + minutes:
+                break
+            begin = busy_until
         return begin
 
     def book_carry(self, quarter: int, minutes: float) -> Carry:
