@@ -176,7 +176,7 @@ WHOLE = {
         'sown = "3/1/2027"',
         'garden.toml, line 29, batch "peppers", key sown: "3/1/2027" is no date\n'
         "  expected: date of sowing: a date, year-month-day, such as sown = 2027-03-01\n"
-        "  do this:  write it as 2027-05-01: year, month, day",
+        "  do this:  write 2027-03-01 (1 Mar) or 2027-01-03 (3 Jan)",
     ),
     "an outing before sowing": (
         "sown = 2027-03-01",

@@ -1,7 +1,7 @@
 """The garden file: garden.toml in, frozen records out, every fault of it told at once.
 
     source, broken    the file as text; what to say when it is no TOML
-    values, times     one value at a time
+    values, times, meant    one value at a time, and what one in another notation may have meant
     kinds, schema, asked    every table and key: what it means, how its value is written
     faults            the collector: each fault with its line, table and key
     spots, batches, carer, zones, skyline    tables -> records, and what must fit between them

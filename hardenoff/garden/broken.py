@@ -18,6 +18,7 @@ _BARE_QUANTITY = re.compile(rf"([\w.-]+)\s*=\s*([+-]?[\d.]+\s*°?(?:{_UNIT})(?:\
 _SLIPS: tuple[tuple[re.Pattern[str], str], ...] = (
     (re.compile(r"[“”„‘’]"), 'replace the curly quotes by straight ones: "'),
     (re.compile(r"=\s*\[?\s*\d{1,2}:\d\d"), 'put times in quotes: "07:40", or "06:30-07:40" for a window'),
+    (re.compile(r"=\s*\d{1,4}[/.]\d{1,2}[/.]\d{2,4}"), "write dates as year-month-day: 2027-05-01"),
     (re.compile(r"^[^={\[]+=[^={\[]+[\s,]\w+\s*="), "write one key = value on a line"),
     (re.compile(r"=\s*[+-]?\d+,\d"), "write decimals after a point: 40.01"),
     (re.compile(r"=\s*[+-]?0\d"), "write numbers without a zero in front, and dates as 2027-05-01"),

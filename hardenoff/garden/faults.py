@@ -50,8 +50,10 @@ class Faults:
         except ValidationError as errors:
             details = errors.errors(include_url=False)
         wrong_keys = {error["loc"][:-1] for error in details if error["loc"][-1] == "[key]"}
+        slips = _slips(model, details)
         for error in details:
-            if error["loc"] not in wrong_keys:  # the value under a wrong key doesn't matter
+            is_slip = error["type"] == "missing" and error["loc"] in slips  # told where the key is misspelt
+            if error["loc"] not in wrong_keys and not is_slip:  # the value under a wrong key doesn't matter
                 self._add_schema_error(model, error, where)
         wrong = {error["loc"][0] for error in details}
         if wrong & {name for name, field in keys(model).items() if field.is_required()}:
@@ -135,3 +137,10 @@ class Faults:
         else:
             fix = "correct the key or remove the line"
         self.add(where, "there is no such key", f"one of {', '.join(known)}", fix)
+
+
+def _slips(model: type[Table], details: Iterable[ErrorDetails]) -> set[tuple[str | int, ...]]:
+    """Where the keys belong that were written with a slip, so that they are there and yet missing."""
+    unknown = [error["loc"] for error in details if error["type"] == "extra_forbidden"]
+    meant = [(loc, closest(str(loc[-1]), asked(model, loc).siblings)) for loc in unknown]
+    return {(*loc[:-1], key) for loc, key in meant if key is not None}

@@ -7,6 +7,8 @@ from collections.abc import Sequence
 from datetime import date, datetime, time
 from typing import Any
 
+from hardenoff.dates import MONTHS
+from hardenoff.garden.meant import clock_meant, dates_meant
 from hardenoff.garden.values import WrongValue, closest, given
 from hardenoff.records import Span
 
@@ -33,12 +35,21 @@ def day(value: Any) -> date:
         except ValueError:
             raise WrongValue(f"{given(value)} is not in the calendar", expected, "check month and day") from None
     else:
-        raise WrongValue(f"{given(value)} is no date", expected, "write it as 2027-05-01: year, month, day")
+        raise WrongValue(f"{given(value)} is no date", expected, _date_fix(value))
     if not _FIRST_YEAR <= on.year <= _LAST_YEAR:
         raise WrongValue(
             f"the year of {on} is far off", f"{expected}, {_FIRST_YEAR} to {_LAST_YEAR}", "check the year"
         )
     return on
+
+
+def _date_fix(value: Any) -> str:
+    readings = dates_meant(value) if isinstance(value, str) else ()
+    if not readings:
+        return "write it as year-month-day, for example 2027-05-01"
+    return "write " + " or ".join(
+        f"{on} ({on.day} {MONTHS[on.month - 1]})" if len(readings) > 1 else str(on) for on in readings
+    )
 
 
 def clock(value: Any) -> time:
@@ -48,9 +59,14 @@ def clock(value: Any) -> time:
     minutes = _minutes(value) if isinstance(value, str) else None
     if minutes is None or minutes == _DAY_MINUTES:
         raise WrongValue(
-            f"{given(value)} is no time of day", 'a time "hh:mm" on the 24-hour clock', 'write "07:40"'
+            f"{given(value)} is no time of day", 'a time "hh:mm" on the 24-hour clock', _clock_fix(value)
         )
     return time(minutes // 60, minutes % 60)
+
+
+def _clock_fix(value: Any) -> str:
+    meant = clock_meant(value) if isinstance(value, str) else None
+    return 'for example "07:40"' if meant is None else f'write "{meant}"'
 
 
 def month_day(value: Any) -> tuple[int, int]:
@@ -73,7 +89,7 @@ def window(value: Any) -> Span:
     ends = _DASH.split(value.strip()) if isinstance(value, str) else []
     minutes = [_minutes(end) for end in ends]
     if len(minutes) != 2 or None in minutes:
-        raise WrongValue(f"{given(value)} is no span of the day", expected, 'write "06:30-07:40"')
+        raise WrongValue(f"{given(value)} is no span of the day", expected, _window_fix(ends))
     start, end = (minute for minute in minutes if minute is not None)
     if start == end:
         raise WrongValue(f"{given(value)} has no length", expected, "write a later end")
@@ -83,6 +99,13 @@ def window(value: Any) -> Span:
             f"{given(value)} ends before it starts", expected, f"swap the two, or over midnight write {over}"
         )
     return Span(start, end)
+
+
+def _window_fix(ends: Sequence[str]) -> str:
+    clocks = [_hh_mm(minutes) if (minutes := _minutes(end)) is not None else clock_meant(end) for end in ends]
+    if len(clocks) != 2 or None in clocks:
+        return 'for example "06:30-07:40"'
+    return f'write "{clocks[0]}-{clocks[1]}"'
 
 
 def merged(spans: Sequence[Span]) -> tuple[Span, ...]:

@@ -13,6 +13,7 @@ from collections.abc import Callable, Iterable
 from typing import Any
 
 from hardenoff.errors import HardenoffError
+from hardenoff.garden.meant import bearing_meant, degrees_meant
 
 
 def closest(word: str, known: Iterable[str]) -> str | None:
@@ -116,11 +117,40 @@ def latitude(value: Any) -> float:
         return _LATITUDE(value)
     except WrongValue as error:
         swapped = isinstance(value, int | float) and 90 < abs(value) <= 180
-        fix = "is it the longitude? the two may be swapped" if swapped else error.fix
+        fix = "is it the longitude? the two may be swapped" if swapped else _degrees_fix(value, "N", "S", error)
         raise WrongValue(error.what, error.expected, fix) from None
 
 
+def longitude(value: Any) -> float:
+    """Degrees, east positive."""
+    try:
+        return _LONGITUDE(value)
+    except WrongValue as error:
+        raise WrongValue(error.what, error.expected, _degrees_fix(value, "E", "W", error)) from None
+
+
+def _degrees_fix(value: Any, positive: str, negative: str, error: WrongValue) -> str:
+    meant = degrees_meant(value, positive, negative) if isinstance(value, str) else None
+    return error.fix if meant is None else f"write {meant:g}, without quotes"
+
+
 _LATITUDE = number(-90, 90, "degrees, north positive")
+_LONGITUDE = number(-180, 180, "degrees, east positive")
+
+
+def bearing(value: Any) -> float:
+    """Degrees clockwise from north."""
+    try:
+        return _BEARING(value)
+    except WrongValue as error:
+        meant = bearing_meant(value) if isinstance(value, str) else None
+        if isinstance(value, int | float) and not isinstance(value, bool) and -360 <= value < 0:
+            meant = value + 360
+        fix = error.fix if meant is None else f"write {meant:g}, without quotes"
+        raise WrongValue(error.what, error.expected, fix) from None
+
+
+_BEARING = number(0, 360, "clockwise, north is 0")
 
 
 def share(value: Any) -> float:
