@@ -651,6 +651,68 @@ def test_init_writes_nothing_wrong(
     assert list(tmp_path.iterdir()) == []
 
 
+@pytest.mark.parametrize(
+    ("place", "latitude", "longitude"),
+    [
+        (("38.61 N", "90.2W"), 38.61, -90.2),
+        (("-38,5", "144.5 E"), -38.5, 144.5),
+        (("38.61", "-90.2"), 38.61, -90.2),
+    ],
+)
+def test_init_reads_sides_of_the_world(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, place: tuple[str, str], latitude: float, longitude: float
+) -> None:
+    """North and east are positive, written with a sign or a letter, with a point or a comma."""
+    monkeypatch.chdir(tmp_path)
+    zone = "America/Chicago" if longitude < 0 else "Australia/Melbourne"
+    result = run("init", "--latitude", place[0], "--longitude", place[1], "--timezone", zone)
+    assert result.exit_code == Exit.DONE, result.stderr
+    assert "!" not in result.stderr
+    written = tomllib.loads((tmp_path / "garden.toml").read_text())["place"]
+    assert (written["latitude"], written["longitude"]) == (latitude, longitude)
+
+
+@pytest.mark.parametrize(
+    "wrong",
+    [("--latitude", "north"), ("--longitude", "38.61 N"), ("--timezone", "Europe/Berln"), ("--crop", "turnipp")],
+)
+def test_init_speaks_of_no_file_that_is_not_there(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, wrong: tuple[str, str]
+) -> None:
+    """Three parts in our own words, and no line of a file."""
+    monkeypatch.chdir(tmp_path)
+    result = run("init", *FLAGS, *wrong)
+    assert result.exit_code == Exit.USAGE
+    assert three_parts(result.stderr)
+    assert "line" not in result.stderr
+    assert "garden.toml" not in result.stderr
+
+
+def test_a_longitude_on_the_other_side_of_the_earth_is_warned_of(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A forgotten minus in Ohio: from flags it is said, at a terminal it is asked again."""
+    monkeypatch.chdir(tmp_path)
+    flags = ("--latitude", "40", "--longitude", "83", "--timezone", "America/New_York")
+    result = run("init", *flags)
+    assert result.exit_code == Exit.DONE
+    assert "from the sun at longitude 83; west is negative" in result.stderr
+    monkeypatch.setattr("hardenoff.cli.garden.at_terminal", lambda: True)
+    told = CliRunner().invoke(
+        app, ["init", "--force", *flags, "--units", "us", "--crop", "basil"], input="Yard\n-83\n\n"
+    )
+    assert told.exit_code == Exit.DONE, told.stderr
+    assert tomllib.loads((tmp_path / "garden.toml").read_text())["place"]["longitude"] == -83
+
+
+def test_check_speaks_of_a_start_well_ahead(home: Path) -> None:
+    """Not of one tomorrow."""
+    text = (home / "garden.toml").read_text().replace('crop = "', 'start = 2027-05-05\ncrop = "')
+    (home / "garden.toml").write_text(text)
+    assert "is 15 days ahead" in " ".join(run("check", "--now", "2027-04-20T06:40").stdout.split())
+    assert "ahead" not in run("check", "--now", "2027-05-04T06:40").stdout
+
+
 def test_init_asks_at_a_terminal(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """A wrong answer is asked again; enter takes what is offered."""
     monkeypatch.chdir(tmp_path)

@@ -635,3 +635,41 @@ def test_any_year_is_read(key, year):
     on = dt.date(year, 3, 1)
     Path("garden.toml").write_text(swapped("sown = 2027-03-01", f"{key} = {on}"))
     assert getattr(read_garden(Path("garden.toml")).batches[0], key) == on
+
+
+TWICE = """
+[place]
+latitude = 40.01
+longitude = -83.02
+elevation = "790"
+timezone = "America/New_York"
+[[spot]]
+name = "porch"
+[[spot]]
+name = "Porch"
+like = "nowhere"
+[[batch]]
+name = "peppers"
+crop = "sweet pepper"
+[[batch]]
+name = "Peppers"
+crop = "sweet peper"
+"""
+
+
+def test_a_name_that_is_taken_hides_no_other_fault(tmp_path):
+    """The second spot and batch are looked over all the same."""
+    (tmp_path / "garden.toml").write_text(TWICE)
+    told = [fault.what for fault in check_garden(tmp_path / "garden.toml").faults]
+    assert sum("this name is taken" in what for what in told) == 2
+    assert sum('there is no spot "nowhere"' in what for what in told) == 1
+    assert sum('"sweet peper" is not in the crop table' in what for what in told) == 1
+    assert len(told) == 5
+
+
+def test_an_elevation_with_a_fault_is_not_missing_as_well(tmp_path):
+    """One is told of what is there."""
+    (tmp_path / "garden.toml").write_text(TWICE)
+    assert "no_elevation" not in [advice.code for advice in check_garden(tmp_path / "garden.toml").advice]
+    (tmp_path / "garden.toml").write_text(TWICE.replace('elevation = "790"', ""))
+    assert "no_elevation" in [advice.code for advice in check_garden(tmp_path / "garden.toml").advice]

@@ -51,7 +51,7 @@ def faults(spot: str = "", batch: str = "") -> tuple[str, ...]:
     ],
 )
 def test_times_on_other_clocks(text: str, meant: str | None) -> None:
-    """The twelve-hour clock, where 12 am is midnight and 12 pm noon (common practice, no source), and other signs."""
+    """Twelve-hour clock (12 am is midnight, 12 pm noon: common practice, no source), and other signs."""
     assert clock_meant(text) == meant
 
 

@@ -15,7 +15,8 @@ from hardenoff.errors import Exit, UsageError
 from hardenoff.records import Place, UnitSystem
 
 NOWHERE = Place("", 0.0, 0.0, None, "UTC")
-"""For the dates in the examples of a first garden file, before the place is known."""
+"""For dates that may be a few hours off, before the place is known."""
+NORTH_SOUTH, EAST_WEST = "NS", "EW"
 PLANTS = 12
 """Of a crop without a number (ours)."""
 
@@ -27,7 +28,7 @@ def check(shared: Shared) -> None:
     from hardenoff.views import as_json, report
 
     path = load.garden_path(shared)
-    found = check_garden(path)
+    found = check_garden(path, load.now(shared, NOWHERE))
     show(
         shared,
         lambda: as_json.check(str(path), found),
@@ -41,11 +42,13 @@ def check(shared: Shared) -> None:
 def init(
     shared: Shared,
     name: Annotated[str | None, typer.Option("--name", metavar="NAME", help="What the garden is called.")] = None,
-    latitude: Annotated[
-        float | None, typer.Option("--latitude", metavar="DEGREES", help="In degrees, north is positive.")
+    north: Annotated[
+        str | None,
+        typer.Option("--latitude", metavar="DEGREES", help="In degrees, north is positive; or as 38.61N."),
     ] = None,
-    longitude: Annotated[
-        float | None, typer.Option("--longitude", metavar="DEGREES", help="In degrees, east is positive.")
+    east: Annotated[
+        str | None,
+        typer.Option("--longitude", metavar="DEGREES", help="In degrees, east is positive; or as 83.02W."),
     ] = None,
     timezone: Annotated[
         str | None, typer.Option("--timezone", metavar="ZONE", help="As in America/New_York.")
@@ -67,17 +70,17 @@ def init(
         raise UsageError(
             f"{path} is there already", "no garden file yet", "edit it, or write over it with --force"
         )
+    latitude = None if north is None else _degrees("--latitude", north, 90, NORTH_SOUTH)
+    longitude = None if east is None else _degrees("--longitude", east, 180, EAST_WEST)
     if at_terminal():
         name = name or ask("What is the garden called", str, "my garden")
-        latitude = (
-            latitude if latitude is not None else ask("Latitude in degrees, north positive", questions.degrees(90))
-        )
-        longitude = (
-            longitude
-            if longitude is not None
-            else ask("Longitude in degrees, east positive", questions.degrees(180))
-        )
+        if latitude is None:
+            latitude = ask("Latitude in degrees, north positive", questions.degrees(90, NORTH_SOUTH))
+        if longitude is None:
+            longitude = ask("Longitude in degrees, east positive", questions.degrees(180, EAST_WEST))
         timezone = timezone or ask("Time zone, as in America/New_York", questions.zone)
+        if far := _far_from_sun(timezone, longitude):
+            longitude = ask(f"{far}. Longitude again", questions.degrees(180, EAST_WEST))
         units = units or ask("Units, us or metric", questions.units, "metric")
         elevation = elevation or ask("Elevation with its unit (enter: not known)", questions.elevation, "")
         crops = crops or ask("Crops, with commas between them", questions.crops, "tomato")
@@ -97,14 +100,38 @@ def init(
         elevation=elevation,
         crops=[_crop(entry) for entry in crops or ["tomato"]],
     )
-    garden_from_text(path, text)
+    garden_from_text(path, text, is_written=False)
     load.save(path, text.encode())
+    if far := _far_from_sun(timezone, longitude):
+        remark(f"! {far}: check longitude and timezone in the file")
     remark("next: describe your spots in it, then `hardenoff check` and `hardenoff today`")
 
 
 def at_terminal() -> bool:
     """Whether there is someone to ask."""
     return sys.stdin.isatty()
+
+
+def _degrees(option: str, text: str, most: float, sides: str) -> float:
+    value = questions.angle(text, most, sides)
+    if value is None:
+        raise UsageError(
+            f'{option} "{text}" is no such angle',
+            f"degrees from -{most:g} to {most:g}, or with {sides[0]} or {sides[1]} behind them",
+            f"for example {option} 38.61, or {option} 38.61{sides[0]}",
+        )
+    return value
+
+
+def _far_from_sun(timezone: str, longitude: float) -> str | None:
+    """What is odd where the zone's clock and the sun at the longitude can't be of one place; else None."""
+    from hardenoff.garden.check import CLOCK_FROM_SUN_H
+    from hardenoff.garden.zones import hours_from_sun, is_zone
+
+    apart = abs(hours_from_sun(timezone, longitude)) if is_zone(timezone) else 0.0
+    if apart <= CLOCK_FROM_SUN_H:
+        return None
+    return f"The clock of {timezone} is {apart:.1f} h from the sun at longitude {longitude:g}; west is negative"
 
 
 def _crop(entry: str) -> tuple[str, int]:

@@ -20,19 +20,26 @@ def ask(question: str, read: Callable[[str], Value], default: str | None = None)
     return answer  # type: ignore[no-any-return]
 
 
-def degrees(most: float) -> Callable[[str], float]:
-    """Reads an angle between -most and most."""
+def degrees(most: float, sides: str) -> Callable[[str], float]:
+    """Reads an angle between -most and most; `sides` are the letters of its two ends, as in 83.02 W."""
 
     def read(text: str) -> float:
-        try:
-            value = float(text.replace(",", "."))
-        except ValueError:
-            value = most + 1
-        if not -most <= value <= most:
-            raise typer.BadParameter(f"a number from -{most:g} to {most:g}, as in 40.01")
+        value = angle(text, most, sides)
+        if value is None:
+            raise typer.BadParameter(
+                f"a number from -{most:g} to {most:g}, as in 40.01, or with {sides[0]} or {sides[1]}"
+            )
         return value
 
     return read
+
+
+def angle(text: str, most: float, sides: str) -> float | None:
+    """The degrees that a text means, with a comma or a point; None if it means none, or more than `most`."""
+    from hardenoff.garden.meant import degrees_meant
+
+    value = degrees_meant(text.replace(",", "."), *sides)
+    return None if value is None or abs(value) > most else value
 
 
 def zone(text: str) -> str:

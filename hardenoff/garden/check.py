@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from datetime import date, datetime
 from pathlib import Path
 
 from hardenoff.errors import GardenError, HardenoffError
@@ -42,31 +43,36 @@ class GardenReport:
     """The whole garden; None if there are faults."""
 
 
-def check_garden(path: Path) -> GardenReport:
-    """Every fault of a garden file and advice on it. Never raises for what is in the file, or for its absence."""
+def check_garden(path: Path, now: datetime | None = None) -> GardenReport:
+    """Every fault of a garden file and advice on it. Never raises for what is in the file, or for its absence.
+
+    With an aware `now`, dates of it that lie well ahead are advised on as well.
+    """
     try:
         found = survey(path)
     except GardenError as error:
         return GardenReport(error.faults, (), None)
-    advice = tuple(_advice(found)) if found.garden else ()
+    advice = tuple(_advice(found, now)) if found.garden else ()
     return GardenReport(found.faults, advice, None if found.faults else found.garden)
 
 
-def _advice(found: Survey) -> Iterator[Advice]:
+def _advice(found: Survey, now: datetime | None) -> Iterator[Advice]:
     garden, source = found.garden, found.source
     if garden is None:
         return
-    yield from _about_place(garden)
+    yield from _about_place(garden, source)
     yield from _about_carer(garden, source)
     if not found.faults:  # what has a fault is not yet what was meant
         yield from _about_spots(garden, source)
         yield from _about_batches(garden)
+        if now is not None:
+            yield from _about_starts(garden, now.astimezone(garden.place.tz).date())
     yield from _about_sources(garden)
 
 
-def _about_place(garden: Garden) -> Iterator[Advice]:
+def _about_place(garden: Garden, source: Source) -> Iterator[Advice]:
     place = garden.place
-    if place.elevation_m is None:
+    if "elevation" not in source.data["place"]:  # one with a fault is there, and told of already
         yield Advice(
             "no_elevation",
             "the place has no elevation",
@@ -153,6 +159,18 @@ def _about_batches(garden: Garden) -> Iterator[Advice]:
         names = [f'"{batch.name}"' for batch in garden.batches if wants(batch, garden)]
         if names:
             yield Advice(code, f"batch {', '.join(names)}: {what}", why, fix)
+
+
+def _about_starts(garden: Garden, today: date) -> Iterator[Advice]:
+    for batch in garden.batches:
+        ahead = (batch.start - today).days if batch.start is not None and batch.state is None else 0
+        if ahead > 1:
+            yield Advice(
+                "start_ahead",
+                f'batch "{batch.name}": start = {batch.start} is {ahead} days ahead',
+                "no outing is planned before that day",
+                "leave it if it is meant; else correct it, or take it out for the first day that will do",
+            )
 
 
 # When it is given, its code, and its three parts.

@@ -65,9 +65,9 @@ class Faults:
         return tuple(error for _, error in sorted(self._found, key=lambda entry: entry[0]))
 
     def place(self, where: KeyPath, line: int | None) -> str:
-        """`garden.toml, line 12, spot "carport", key roof.above`."""
-        parts = [str(self.source.path)]
-        if line is not None:
+        """`garden.toml, line 12, spot "carport", key roof.above`; without file and line where none is written."""
+        parts = [str(self.source.path)] if self.source.is_written else []
+        if line is not None and self.source.is_written:
             parts.append(f"line {line}")
         head: str | int = where[0] if where else ""
         keys = where[1:]

@@ -61,7 +61,7 @@ def bearing_meant(text: str) -> float | None:
 
 
 def degrees_meant(text: str, positive: str, negative: str) -> float | None:
-    """Degrees with a letter for the side, as on a map: "38.61 N" -> 38.61, "83° 2' W" -> -83.0333. [deg]"""
+    """Degrees with a letter for the side, as on a map: "38.61 N" -> 38.61, "83° 30' W" -> -83.5. [deg]"""
     found = _DEGREES.fullmatch(text.strip().lower())
     if found is None or found[3] not in ("", positive.lower(), negative.lower()):
         return None
@@ -70,4 +70,4 @@ def degrees_meant(text: str, positive: str, negative: str) -> float | None:
         return None  # a sign and a side: which of them counts?
     if found[2] is not None:
         value += float(found[2]) / 60 * (-1 if found[1].startswith("-") else 1)
-    return round(-value if found[3] == negative.lower() else value, 4) + 0.0
+    return round(-value if found[3] == negative.lower() else value, 6) + 0.0

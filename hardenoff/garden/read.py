@@ -47,9 +47,12 @@ def read_garden(path: Path) -> Garden:
     return _whole(survey(path))
 
 
-def garden_from_text(path: Path, text: str) -> Garden:
-    """The garden a text describes that is no file yet, or none of the grower's; `path` is its name in messages."""
-    return _whole(_survey(parse_source(path, text)))
+def garden_from_text(path: Path, text: str, *, is_written: bool = True) -> Garden:
+    """The garden a text describes that is no file yet, or none of the grower's; `path` is its name in messages.
+
+    Faults of a text that is not `is_written` anywhere name neither file nor line.
+    """
+    return _whole(_survey(parse_source(path, text, is_written=is_written)))
 
 
 def survey(path: Path) -> Survey:
@@ -149,8 +152,12 @@ class _Reader:
         entries = []
         for number, raw in self._entries("spot"):
             table = self.faults.table(schema.SpotTable, raw, ("spot", number))
-            if table is not None and self._is_first_of_its_name("spot", number):
+            if table is None:
+                continue
+            if self._is_first_of_its_name("spot", number):
                 entries.append(SpotEntry(number, table))
+            else:  # for its other faults
+                build_spots([SpotEntry(number, table)], names, place, self.faults)
         return build_spots(entries, names, place, self.faults), names
 
     def _batches(self, spots: tuple[str, ...], inside: Inside) -> tuple[Batch, ...]:
@@ -164,9 +171,12 @@ class _Reader:
         batches = []
         for number, raw in self._entries("batch"):
             table = self.faults.table(schema.BatchTable, raw, ("batch", number))
-            if table is not None and self._is_first_of_its_name("batch", number):
-                batches.append(build_batch(number, table, spots, inside.light, self.faults))
-        return tuple(batch for batch in batches if batch is not None)
+            if table is None:
+                continue
+            batch = build_batch(number, table, spots, inside.light, self.faults)  # for its faults, in any case
+            if self._is_first_of_its_name("batch", number) and batch is not None:
+                batches.append(batch)
+        return tuple(batches)
 
     def _forecast(self) -> ForecastSettings:
         table = self._one("forecast", schema.ForecastTable)

@@ -31,6 +31,8 @@ class Source:
     path: Path
     text: str
     data: Mapping[str, Any]
+    is_written: bool = True
+    """Whether someone can look into it: a file, or a text that they know."""
 
     def statement(self, where: KeyPath) -> Statement | None:
         """The statement that brings `where`; None if the file doesn't have it.
@@ -87,7 +89,7 @@ def open_source(path: Path) -> Source:
     return parse_source(path, _decoded(path, _content(path)))
 
 
-def parse_source(path: Path, text: str) -> Source:
+def parse_source(path: Path, text: str, *, is_written: bool = True) -> Source:
     """Parse a text that is there already; `path` is its name in messages. GardenError as for a file."""
     try:
         data = tomllib.loads(text)
@@ -101,7 +103,7 @@ def parse_source(path: Path, text: str) -> Source:
             "a garden file: at least a [place] and one [[batch]]",
             "run `hardenoff init` in an empty folder and copy from what it writes",
         )
-    return Source(path, text, data)
+    return Source(path, text, data, is_written)
 
 
 def holds(data: Any, where: KeyPath) -> bool:
