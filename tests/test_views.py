@@ -953,6 +953,16 @@ def test_a_season_of_darkness_is_drawn_too() -> None:
     assert "none" in sun.render_season((dark, dark), "Arctic/Longyearbyen", width=80)
 
 
+# --- reasons ---------------------------------------------------------------------------------------
+
+
+def test_ramp_days_are_needed_not_limited() -> None:
+    """What is earned has an end to reach; all else has a most."""
+    earned = Reason("not_near", "at its end", 7.7, 11.0, "ramp-days")
+    assert words.reason(earned, "us") == "at its end: 7.7 ramp-days, needs 11 ramp-days"
+    assert words.reason(replace(earned, unit="h"), "us") == "at its end: 7:42, limit 11:00"
+
+
 # --- hours -----------------------------------------------------------------------------------------
 
 

@@ -14,7 +14,8 @@ from hardenoff.views import footer, words
 from hardenoff.views.plan_rows import Row, headings, laid_out, room_for_places, rows
 from hardenoff.views.terminal import HEADING, QUIET, WAIT, drawn, heading
 
-TICKS = {True: "[x]", False: "[ ]", None: "[?]"}
+MET = {True: "yes", False: "not yet", None: "not known"}
+MET_WIDTH = max(map(len, MET.values()))
 KEY = (
     "sun, clear, limit: hours of direct sun that are likely, if clear, allowed. ramp: ramp-days so far. "
     "night: the low of the air there/its limit; leaf: of the leaf, where that decides; (12): a low that would do, "
@@ -86,13 +87,13 @@ def _end(finish: Finish) -> str:
 
 
 def _missed(spell: Missed | None) -> Iterator[str]:
-    """`2 days missed: level 6.0 -> 5.7, hardened Thu 20 May -> Sun 23 May.`"""
+    """`2 days missed: 6.0 -> 5.7 ramp-days, hardened Thu 20 May -> Sun 23 May.`"""
     if spell is None:
         return
     days = "One day" if spell.days == 1 else f"{spell.days} days"
     dates = [words.day(on) if on is not None else "never" for on in (spell.finish_without, spell.finish_now)]
     moved = "no later for it" if dates[0] == dates[1] else f"hardened {dates[0]} -> {dates[1]}"
-    yield f"{days} missed: level {spell.level_before:.1f} -> {spell.level_now:.1f}, {moved}."
+    yield f"{days} missed: {spell.level_before:.1f} -> {spell.level_now:.1f} ramp-days, {moved}."
 
 
 def _good_enough(finish: Finish, units: UnitSystem) -> Iterator[str]:
@@ -118,23 +119,26 @@ def _missing(evening: GoodEnough, units: UnitSystem) -> str:
     if not evening.missing:
         return "nothing is missing by then"
     shade = "; shade them at first" if any(each.code == "light" for each in evening.missing) else ""
-    return f"missing by then: {'; '.join(_measured(each, units) for each in evening.missing)}{shade}"
+    return f"missing by then: {'; '.join(_unmet(each, units) for each in evening.missing)}{shade}"
+
+
+def _unmet(each: Criterion, units: UnitSystem) -> str:
+    return f"{_measured(each, units)}{' (not known)' if each.met is None else ''}"
 
 
 def _ticks(finish: Finish, units: UnitSystem) -> Iterator[str]:
-    """`[x] air: 11.8, needs 11.7 ramp-days`: a cross where it is met, `?` where it is not known."""
+    """`  not yet    air: 10.5, needs 11.7 ramp-days`: each criterion after its answer."""
     if finish.criteria:
-        yield "Ready today? [x] yes, [ ] not yet, [?] not known:"
+        yield "Ready today?"
     for each in finish.criteria:
-        yield f"{TICKS[each.met]} {_measured(each, units)}"
+        yield f"  {MET[each.met]:<{MET_WIDTH}}  {_measured(each, units)}"
 
 
 def _measured(each: Criterion, units: UnitSystem) -> str:
     """`air: 9, needs 11.7 ramp-days`; `gusts ...: 10 km/h, at most 40 km/h`."""
-    unknown = " (not known)" if each.met is None else ""
     if each.limit is None or each.value is None:
-        return f"{each.text}{unknown}"
+        return each.text
     limit = words.amount(each.limit, each.unit, units)
     if each.at_most:
-        return f"{each.text}: {words.amount(each.value, each.unit, units)}, at most {limit}{unknown}"
-    return f"{each.text}: {round(each.value, 1):g}, needs {limit}{unknown}"
+        return f"{each.text}: {words.amount(each.value, each.unit, units)}, at most {limit}"
+    return f"{each.text}: {round(each.value, 1):g}, needs {limit}"

@@ -199,7 +199,8 @@ def _numbers(why: Reason, units: UnitSystem) -> list[str]:
         value, limit = temperatures(why.value, why.limit, units)
         return [value, f"limit {limit}"]
     numbers = [] if why.value is None else [amount(why.value, why.unit, units)]
-    return numbers if why.limit is None else [*numbers, f"limit {amount(why.limit, why.unit, units)}"]
+    word = "needs" if why.unit == "ramp-days" else "limit"  # what is earned has no most
+    return numbers if why.limit is None else [*numbers, f"{word} {amount(why.limit, why.unit, units)}"]
 
 
 def unique(items: Iterable[str]) -> tuple[str, ...]:
