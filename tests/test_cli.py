@@ -561,7 +561,7 @@ def test_an_unknown_spot_is_told_with_the_nearest(home: Path, spot: str, tip: st
     result = run("sun", spot)
     assert result.exit_code == Exit.USAGE
     assert three_parts(result.stderr)
-    assert "carport, long bed" in result.stderr
+    assert '"carport", "long bed"' in result.stderr
     assert tip in result.stderr
 
 

@@ -237,6 +237,8 @@ def test_days_to_emergence_are_the_published_cells(key: str, days: tuple[float |
         ("brussels sprouts", "brussels_sprouts"),
         ("Aubergine", "eggplant"),
         ("courgette", "summer_squash"),
+        ("jalapeño", "hot_pepper"),
+        ("Scallions", "onion"),
     ],
 )
 def test_a_crop_is_found_by_key_name_or_alias(typed: str, key: str) -> None:

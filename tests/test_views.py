@@ -906,7 +906,8 @@ def test_the_sun_view_gives_hours_windows_and_the_sky() -> None:
     """And the share of the beam where a layer stands in its way."""
     lines = sun.render(SHADY, (), "America/New_York", width=100).splitlines()
     assert lines[0] == "Porch, Wed 5 May 2027: direct sun 2:54; it sees 31 % of the sky."
-    assert lines[1:4] == ["  07:40-10:15", "  15:00-16:05, 50 % of the beam passes", "  ! Look again"]
+    part = "  15:00-16:05, 50 % of the beam passes, so an hour of it counts as 0:30"
+    assert lines[1:4] == ["  07:40-10:15", part, "  ! Look again"]
 
 
 def test_the_band_tells_how_the_hours_move() -> None:
@@ -915,6 +916,13 @@ def test_the_band_tells_how_the_hours_move() -> None:
     text = sun.render(SHADY, band, "America/New_York", width=100)
     assert "by 10 degrees or 0.2 m: 2:00 to 3:30 instead of 2:54." in text
     assert re.search(r"turned 10 degrees clockwise\s+3:30", text)
+
+
+def test_the_band_holds_the_answer_itself() -> None:
+    """Where every error lessens the hours, the most is what it is now."""
+    text = sun.render(SHADY, (("roof edge 0.2 m nearer", 2.0),), "America/New_York", width=100, units="us")
+    assert "by 10 degrees or 8 in: 2:00 to 2:54 instead of 2:54." in text
+    assert "roof edge 8 in nearer" in text
 
 
 def test_a_spot_without_sun_says_so() -> None:

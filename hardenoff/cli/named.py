@@ -47,7 +47,7 @@ def batch_named(words: Words, garden: Garden) -> str | None:
         return name
     raise UsageError(
         f'there is no batch "{text}"',
-        f"one of {', '.join(batches(garden))}; or no name, or {ALL}, for all batches",
+        f"one of {_quoted(batches(garden))}; or no name, or {ALL}, for all batches",
         _guess(text, batches(garden)),
     )
 
@@ -62,9 +62,14 @@ def spot_named(words: Words, garden: Garden, *, if_inside: str = LOG_IN) -> str:
     no_such = f'there is no spot "{text}"' if words else "no spot was named"
     raise UsageError(
         f'"{INSIDE}" is no outdoor spot' if inside else no_such,
-        f"one of {', '.join(spots(garden))}",
+        f"one of {_quoted(spots(garden))}",
         if_inside if inside else _guess(text, spots(garden)),
     )
+
+
+def _quoted(names: Sequence[str]) -> str:
+    """A name may have spaces and commas in it."""
+    return ", ".join(f'"{name}"' for name in names)
 
 
 def _guess(text: str, names: Sequence[str]) -> str:

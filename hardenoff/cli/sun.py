@@ -55,5 +55,5 @@ def sun(
     show(
         shared,
         lambda: as_json.sun(one, band, place.timezone),
-        lambda width, colour: view.render(one, band, place.timezone, width, colour),
+        lambda width, colour: view.render(one, band, place.timezone, width, colour, garden.units),
     )

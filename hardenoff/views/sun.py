@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Sequence
 from datetime import date, datetime
 from typing import TYPE_CHECKING
@@ -9,6 +10,8 @@ from typing import TYPE_CHECKING
 from rich.console import RenderableType
 from rich.text import Text
 
+from hardenoff.records import UnitSystem
+from hardenoff.units import from_si
 from hardenoff.views import words
 from hardenoff.views.terminal import HEADING, QUIET, WAIT, columns, drawn, item
 
@@ -20,10 +23,15 @@ IF_CLEAR = "If clear: direct sun stronger than 120 W/m² (the WMO threshold). Cl
 
 
 def render(
-    day: SunDay, band: Sequence[tuple[str, float]], timezone: str, width: int = 80, colour: bool = False
+    day: SunDay,
+    band: Sequence[tuple[str, float]],
+    timezone: str,
+    width: int = 80,
+    colour: bool = False,
+    units: UnitSystem = "metric",
 ) -> str:
     """One date; `band` holds the hours for each way the spot may have been measured wrongly."""
-    parts: list[RenderableType] = [_answer(day), *_windows(day), *_band(day, band)]
+    parts: list[RenderableType] = [_answer(day), *_windows(day), *_band(day, band, units)]
     parts += [Text(f"\nTimes are of {timezone}. {IF_CLEAR}", style=QUIET)]
     return drawn(parts, width=width, colour=colour)
 
@@ -37,7 +45,10 @@ def render_season(days: Sequence[SunDay], timezone: str, width: int = 80, colour
             words.day(day.date), words.duration(day.direct_sun_hours), _drawing(day, first, last), _in_words(day)
         )
     title = Text(f"{words.opening(days[0].spot)}: direct sun through the season", style=HEADING)
-    key = f"{FULL} sun, {PART} sun through leaves or cloth, {NONE} none, two to the hour. Times are of {timezone}."
+    key = (
+        f"{FULL} sun, {PART} sun through leaves or cloth, which counts in part, {NONE} none, two to the hour. "
+        f"Times are of {timezone}."
+    )
     parts: list[RenderableType] = [title, table, *_first_warning(days), Text(f"\n{key} {IF_CLEAR}", style=QUIET)]
     return drawn(parts, width=width, colour=colour)
 
@@ -56,25 +67,36 @@ def _windows(day: SunDay) -> Iterator[RenderableType]:
     if not day.windows:
         yield Text("  The sun does not reach it on this date.")
     for window in day.windows:
-        through = "" if window.share == 1 else f", {words.percent(window.share)} of the beam passes"
+        through = "" if window.share == 1 else f", {_in_part(window.share)}"
         yield Text(f"  {_span(window, day.date)}{through}")
     yield from (_warning(warning) for warning in day.warnings)
 
 
-def _band(day: SunDay, band: Sequence[tuple[str, float]]) -> Iterator[RenderableType]:
-    """How the answer moves: a roof's edge is a cliff."""
+def _in_part(share: float) -> str:
+    """`50 % of the beam passes, so an hour of it counts as 0:30`."""
+    return f"{words.percent(share)} of the beam passes, so an hour of it counts as {words.duration(share)}"
+
+
+def _band(day: SunDay, band: Sequence[tuple[str, float]], units: UnitSystem) -> Iterator[RenderableType]:
+    """How the answer moves: a roof's edge is a cliff. The band holds the answer itself as well."""
     if not band:
         return
-    hours = [hours for _, hours in band]
+    hours = [day.direct_sun_hours, *(hours for _, hours in band)]
     yield Text("")
-    yield Text(
-        f"If the spot was measured wrongly by 10 degrees or 0.2 m: {words.duration(min(hours))} "
-        f"to {words.duration(max(hours))} instead of {words.duration(day.direct_sun_hours)}."
-    )
+    least, most, now = (words.duration(value) for value in (min(hours), max(hours), day.direct_sun_hours))
+    wrongly = f"by 10 degrees or {_short('0.2 m', units)}"
+    yield Text(f"If the spot was measured wrongly {wrongly}: {least} to {most} instead of {now}.")
     table = columns("if it is", "direct sun", right=[1])
     for label, moved in band:
-        table.add_row(label, words.duration(moved))
+        table.add_row(_short(label, units), words.duration(moved))
     yield item("", table)
+
+
+def _short(label: str, units: UnitSystem) -> str:
+    """A label with its short length in the grower's units: `roof edge 8 in nearer`."""
+    if units == "metric":
+        return label
+    return re.sub(r"\b(\d+\.\d) m\b", lambda length: f"{from_si(float(length[1]), 'length', 'in'):.0f} in", label)
 
 
 def _warning(words_: str) -> RenderableType:
