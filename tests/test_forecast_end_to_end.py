@@ -176,7 +176,7 @@ def test_radiation_is_worked_out_from_cloud(
     assert 100.0 < noon < 1100.0
     text = run("forecast", "--forecast-file", path, "--now", now).stdout
     assert "Worked out by us:" in text
-    assert "ghi_w_m2" in text
+    assert "level (sun" in text
 
 
 def test_gusts_are_worked_out_where_there_are_none(home: Path) -> None:
