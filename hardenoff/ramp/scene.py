@@ -264,6 +264,7 @@ def _read_weather(forecast: Forecast | None, origin: datetime, count: int, settl
         gust_m_s=column("wind_gust_m_s", SETTLED_GUST_M_S),
         wind_from_deg=column("wind_from_deg", np.nan),
         rain_mm_h=column("precipitation_mm", 0.0),
+        # Not every reply has a weather code: a missing one is left to the rain gate and to alerts.
         storm=column("weather_code", 0.0) >= STORM_CODE_LEAST,
     )
 

@@ -97,7 +97,7 @@ def _warnings(planner: Planner, batch: Batch, day: DayOutcome) -> Iterator[Reaso
     if totals[Sum.SUN_BAND] > limits.sun_h + 1e-6:
         yield Reason(
             "edge_near",
-            "a spot's edge is near: turned by 10 degrees or moved by 0.2 m, its direct sun would be",
+            f"a spot's edge is near: turned 10 degrees or moved {_a_little(planner)}, its direct sun would be",
             float(totals[Sum.SUN_BAND]),
             limits.sun_h,
             "h",
@@ -145,6 +145,11 @@ def _second_lows(planner: Planner, day: DayOutcome) -> Iterator[Reason]:
     for provider, night in planner.scene.other_nights.get(day.date, ()):
         text = f"{provider} expects a low of"
         yield Reason("second_low", text, night.air_low_c, None, "degC")
+
+
+def _a_little(planner: Planner) -> str:
+    """The 0.2 m of the spots' variants, in the grower's units."""
+    return "8 in" if planner.garden.units == "us" else "0.2 m"
 
 
 def _cap(planner: Planner, day: DayOutcome, batch: Batch) -> float:
