@@ -31,13 +31,14 @@ RANKS = {
     "ramp": 7,
     "schedule": 8,
     "journal": 8,
-    "garden": 9,
-    "fetch": 9,
-    "keep": 9,
-    "views": 9,
-    "demo": 9,
-    "cli": 10,
-    "__main__": 11,
+    "trial": 9,
+    "garden": 10,
+    "fetch": 10,
+    "keep": 10,
+    "views": 10,
+    "demo": 10,
+    "cli": 11,
+    "__main__": 12,
 }
 """A part imports only parts of a lower rank, and itself. `schemas` holds no code."""
 
