@@ -15,7 +15,7 @@ from typing import Literal
 
 from hardenoff.errors import UnreadableError
 from hardenoff.forecast.body import load_json
-from hardenoff.forecast.fields import as_list, as_object, utc_or_none
+from hardenoff.forecast.fields import as_list, as_object, in_a_line, utc_or_none
 from hardenoff.forecast.nws_problem import ACCEPT, HOST, KEY, refuse_problem
 from hardenoff.forecast.reader import Request, base_url, coordinates
 from hardenoff.records import ForecastSettings, Place
@@ -121,7 +121,7 @@ def _stands(message: Mapping[str, object]) -> bool:
 
 
 def _alert(message: Mapping[str, object]) -> Alert:
-    event = str(message.get("event") or "Unnamed alert")
+    event = in_a_line(message.get("event") or "Unnamed alert")
     onset, ends = _first_moment(message, "onset", "effective", "sent"), _first_moment(message, "ends", "expires")
     codes = as_list(as_object(message.get("eventCode")).get("NationalWeatherService"))
     return Alert(
@@ -130,9 +130,9 @@ def _alert(message: Mapping[str, object]) -> Alert:
         onset=onset,
         # Without `ends`, a message that runs out before its weather begins will be followed by another.
         ends=None if onset is not None and ends is not None and ends <= onset else ends,
-        headline=str(message.get("headline") or event),
-        severity=str(message.get("severity") or "Unknown"),
-        source=str(message.get("senderName") or "US National Weather Service"),
+        headline=in_a_line(message.get("headline") or event),
+        severity=in_a_line(message.get("severity") or "Unknown"),
+        source=in_a_line(message.get("senderName") or "US National Weather Service"),
     )
 
 

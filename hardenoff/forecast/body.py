@@ -8,6 +8,10 @@ import re
 from hardenoff.errors import UnreadableError
 
 _STRING_OR_BARE_WORD = re.compile(r'"(?:[^"\\]|\\.)*"|-?\b(?:nan|inf|infinity)\b', re.IGNORECASE)
+_NO_BRACKET = re.compile(r'"(?:[^"\\]|\\.)*"|[^][{}"]+')
+DEEPEST = 64
+"""Brackets within brackets; replies have eight or so (ours). What follows may walk a document without counting."""
+
 _AGAIN = "fetch it again; until then treat the weather as unknown and keep the plants inside"
 
 
@@ -24,17 +28,17 @@ def load_document(body: bytes, name: str) -> object:
     text = _decode(body, name)
     if text[0] not in "{[":
         return text
+    if _nests_too_deep(text):
+        raise _broken(name, "its brackets nest without end")
     try:
         return json.loads(text, parse_constant=lambda _word: None)
     except ValueError:
         mended = _STRING_OR_BARE_WORD.sub(lambda m: m[0] if m[0].startswith('"') else "null", text)
-    except RecursionError:
-        raise _broken(name, "its brackets nest without end") from None
     try:
         return json.loads(mended)
     except json.JSONDecodeError as error:
         raise _broken(name, f"{error.msg} at character {error.pos} of {len(text)}") from None
-    except (ValueError, RecursionError) as error:
+    except ValueError as error:
         raise _broken(name, str(error)) from None
 
 
@@ -45,6 +49,17 @@ def load_json(body: bytes, name: str) -> dict[str, object]:
         kind = "a list" if isinstance(document, list) else "plain text"
         raise UnreadableError(f"{name}: {kind} where an object was due", "one JSON object, {...}", _AGAIN)
     return document
+
+
+def _nests_too_deep(text: str) -> bool:
+    """Whether brackets stand so deep in one another; pairs are taken out from the inside, whatever is broken."""
+    brackets = _NO_BRACKET.sub("", text)
+    for _ in range(DEEPEST):
+        fewer = brackets.replace("[]", "").replace("{}", "")
+        if len(fewer) == len(brackets):
+            break
+        brackets = fewer
+    return brackets.count("[") + brackets.count("{") > DEEPEST
 
 
 def _decode(body: bytes, name: str) -> str:

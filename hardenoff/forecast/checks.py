@@ -78,8 +78,8 @@ def freshest_moment(stamps: pd.Index) -> datetime:
     asked for on the day that begins 16 days before its end. A shorter one is taken to hold 2 past days, as
     our own requests do. The real age is mostly more than the age counted from here; that may be negative.
     """
-    first: datetime = stamps[0].to_pydatetime()
-    last: datetime = stamps[-1].to_pydatetime()
+    first: datetime = stamps[0].floor("s").to_pydatetime()
+    last: datetime = stamps[-1].floor("s").to_pydatetime()
     end = last + timedelta(hours=1)
     if end - first > LONGEST_FORECAST:
         return end - LONGEST_FORECAST + timedelta(hours=23)

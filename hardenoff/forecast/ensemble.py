@@ -18,7 +18,7 @@ import pandas as pd
 from hardenoff.errors import UnreadableError
 from hardenoff.forecast.body import load_json
 from hardenoff.forecast.checks import FARTHEST_KM, distance_km
-from hardenoff.forecast.fields import as_list, as_number, as_object
+from hardenoff.forecast.fields import as_list, as_number, as_object, shown
 from hardenoff.forecast.frame import FloatArray
 from hardenoff.forecast.hours import COLUMNS, Forecast
 from hardenoff.forecast.reader import MEMBERS_HOST, Request, base_url, coordinates
@@ -73,7 +73,7 @@ def read_members(body: bytes, near: tuple[float, float] | None = None) -> pd.Dat
     """
     reply = load_json(body, NAME)
     if reply.get("error"):
-        raise _unreadable(f"the provider answered with an error: {str(reply.get('reason'))[:200]!r}", "members")
+        raise _unreadable(f"the provider answered with an error: {shown(reply.get('reason'))}", "members")
     if near is not None:
         _check_point(reply, near)
     hourly, units = as_object(reply.get("hourly")), as_object(reply.get("hourly_units"))
@@ -148,7 +148,7 @@ def _celsius(values: list[object], length: int, unit: object, name: str) -> Floa
     if unit == "°F":
         degrees = (degrees - 32.0) / 1.8
     elif unit != "°C":
-        raise _unreadable(f"hourly.{name} comes in {str(unit)[:40]!r}", "°C or °F")
+        raise _unreadable(f"hourly.{name} comes in {shown(unit)}", "°C or °F")
     believable = (degrees >= _AIR.least) & (degrees <= _AIR.most)
     return np.where(believable, degrees, np.nan)
 

@@ -3,8 +3,14 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Mapping
 from datetime import UTC, datetime
+
+_NUMBER = re.compile(r"\s*[-+]?(\d+\.?\d*|\.\d+)(e[-+]?\d+)?\s*", re.ASCII | re.IGNORECASE)
+"""What JSON could have said without quotes, more or less; Python itself would read `1_0` as ten."""
+
+LONGEST_SHOWN, LONGEST_QUOTE = 60, 200
 
 YEARS = range(1900, 2200)
 """Years that a forecast or a record can be of (ours); far ones leave what a nanosecond clock can count."""
@@ -25,23 +31,37 @@ def as_number(value: object) -> float | None:
     if value is None:
         return None
     number = math.nan
-    if isinstance(value, int | float | str) and not isinstance(value, bool):
+    if isinstance(value, str):
+        number = float(value) if _NUMBER.fullmatch(value) else math.nan
+    elif isinstance(value, int | float) and not isinstance(value, bool):
         try:
             number = float(value)
         except OverflowError:
             raise ValueError("a number too large for any weather") from None
     if not math.isfinite(number):
-        raise ValueError(f"{value!r} is not a number")
+        raise ValueError(f"{shown(value)} is not a number")
     return number
+
+
+def shown(value: object) -> str:
+    """A value of a reply as a message quotes it: on one line, nothing in it that steers a terminal, cut short."""
+    text = repr(value) if isinstance(value, str | int | float | None) else f"a {type(value).__name__}"
+    return text if len(text) <= LONGEST_SHOWN else f"{text[: LONGEST_SHOWN - 4]} ..."
+
+
+def in_a_line(words: object) -> str:
+    """A provider's words for a person: on one line, nothing in them that steers a terminal, cut short."""
+    plain = "".join(sign if sign.isprintable() else " " for sign in str(words))
+    return " ".join(plain.split())[:LONGEST_QUOTE]
 
 
 def utc(text: str) -> datetime:
     """A moment in UTC from ISO 8601 text. ValueError for other text, no offset, or a year outside YEARS."""
     moment = datetime.fromisoformat(text)
     if moment.tzinfo is None:
-        raise ValueError(f"{text!r} has no offset from UTC")
+        raise ValueError(f"{shown(text)} has no offset from UTC")
     if moment.year not in YEARS:
-        raise ValueError(f"{text!r} is in the year {moment.year}")
+        raise ValueError(f"{shown(text)} is in the year {moment.year}")
     return moment.astimezone(UTC)
 
 

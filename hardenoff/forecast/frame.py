@@ -15,6 +15,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from hardenoff.errors import UnreadableError
+from hardenoff.forecast.fields import shown
 from hardenoff.forecast.hours import COLUMN_NAMES, COLUMNS, Column, Forecast, Origin
 
 HOUR = pd.Timedelta(hours=1)
@@ -131,7 +132,7 @@ def numbers(values: Sequence[object], name: str) -> FloatArray:
     for value in values:
         if value is not None and (isinstance(value, bool) or not isinstance(value, int | float)):
             raise UnreadableError(
-                f"{name}: {str(value)[:40]!r} among its values", "numbers or null", "fetch the reply again"
+                f"{name}: {shown(value)} among its values", "numbers or null", "fetch the reply again"
             )
     try:
         return np.array(values, dtype="float64")

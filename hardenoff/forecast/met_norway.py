@@ -12,7 +12,7 @@ from datetime import datetime
 
 from hardenoff.errors import UnreadableError
 from hardenoff.forecast.body import load_json
-from hardenoff.forecast.fields import as_list, as_number, as_object, utc_or_none
+from hardenoff.forecast.fields import as_list, as_number, as_object, shown, utc_or_none
 from hardenoff.forecast.frame import finished
 from hardenoff.forecast.hours import Forecast, Origin
 from hardenoff.forecast.met_steps import BLOCK_LOW, CHANCE, INSTANTS, PRECIPITATION, block_lows, hours, read_steps
@@ -78,7 +78,7 @@ def _refuse_units(stated: Mapping[str, object]) -> None:
         unit = stated.get(variable.name, variable.unit)
         if unit != variable.unit:
             raise UnreadableError(
-                f"MET Norway reply: {variable.name} comes in {str(unit)[:40]!r}",
+                f"MET Norway reply: {variable.name} comes in {shown(unit)}",
                 variable.unit,
                 "use another source",
             )

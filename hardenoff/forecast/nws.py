@@ -17,7 +17,7 @@ import pandas as pd
 from hardenoff.errors import NotCoveredError, UnreadableError
 from hardenoff.forecast import alerts
 from hardenoff.forecast.body import load_json
-from hardenoff.forecast.fields import as_list, as_number, as_object, utc_or_none
+from hardenoff.forecast.fields import as_list, as_number, as_object, in_a_line, shown, utc_or_none
 from hardenoff.forecast.frame import finished
 from hardenoff.forecast.hours import Forecast, Origin
 from hardenoff.forecast.intervals import hold
@@ -126,7 +126,7 @@ def grid_path(points: bytes) -> str:
     path = urlsplit(str(address)).path
     if _GRID_PATH.fullmatch(path) is None:
         raise UnreadableError(
-            f"NWS points: {str(address)[:80]!r} is no address of a grid",
+            f"NWS points: {shown(address)} is no address of a grid",
             "/gridpoints/OFFICE/x,y",
             "try again later",
         )
@@ -145,7 +145,7 @@ def _refuse_other_product(grid: Mapping[str, object]) -> None:
         raise UnreadableError(
             "this reply only says which grid cell the place is in",
             "the grid itself",
-            f"save {str(grid['forecastGridData'])[:80]}",
+            f"save {in_a_line(grid['forecastGridData'])}",
         )
 
 

@@ -13,7 +13,7 @@ from datetime import datetime, timedelta
 import pandas as pd
 
 from hardenoff.errors import UnreadableError
-from hardenoff.forecast.fields import as_list, as_number, as_object
+from hardenoff.forecast.fields import as_list, as_number, as_object, shown
 from hardenoff.forecast.intervals import Span, hold, parse_interval, spread
 from hardenoff.forecast.weather_codes import NO_WEATHER, NWS_WEATHER, THUNDER, THUNDER_WITH_HAIL
 
@@ -94,7 +94,7 @@ def _scale(unit: object, layer: Layer, notes: list[str]) -> Scale:
     scale = layer.units.get(str(unit).rpartition(":")[2])
     if scale is None:
         raise UnreadableError(
-            f"NWS grid: {layer.name} comes in {str(unit)[:40]!r}, a unit this program does not know",
+            f"NWS grid: {layer.name} comes in {shown(unit)}, a unit this program does not know",
             " or ".join(layer.units),
             "use another source, and tell the program's authors",
         )

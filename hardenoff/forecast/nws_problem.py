@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from hardenoff.errors import NotCoveredError, UnreadableError
+from hardenoff.forecast.fields import in_a_line
 
 KEY = "nws"
 HOST = "https://api.weather.gov"
@@ -27,7 +28,7 @@ def refuse_problem(document: Mapping[str, object]) -> None:
     """Raise if the reply is a refusal: NotCoveredError for a place it does not serve, else UnreadableError."""
     if not is_problem(document):
         return
-    title, detail = str(document["title"])[:120], str(document.get("detail", ""))[:200]
+    title, detail = in_a_line(document["title"]), in_a_line(document.get("detail") or "")
     said = f"the US National Weather Service answered {title!r}" + (f": {detail}" if detail else "")
     kind = str(document.get("type", "")).rpartition("/")[2]
     if kind in _OUTSIDE or "Marine Forecast" in title or "out of bounds" in detail:

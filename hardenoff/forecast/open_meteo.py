@@ -19,7 +19,7 @@ from hardenoff.errors import NotCoveredError, UnreadableError
 from hardenoff.forecast import ensemble
 from hardenoff.forecast.body import load_document
 from hardenoff.forecast.checks import freshest_moment
-from hardenoff.forecast.fields import YEARS
+from hardenoff.forecast.fields import YEARS, in_a_line
 from hardenoff.forecast.frame import FloatArray, finished, numbers
 from hardenoff.forecast.hours import Forecast, Origin
 from hardenoff.forecast.open_meteo_variables import END_LABELLED, NAME, VARIABLES, columns, unreadable
@@ -62,12 +62,8 @@ class OpenMeteo:
 
     def recognises(self, document: object) -> bool:
         """See Reader."""
-        if isinstance(document, list):
-            return bool(document) and all(self.recognises(one) for one in document)
-        if not isinstance(document, dict):
-            return False
-        is_error = document.get("error") is True and "reason" in document
-        return is_error or "hourly_units" in document or "generationtime_ms" in document
+        places = document if isinstance(document, list) else [document]
+        return bool(places) and all(isinstance(place, dict) and _is_ours(place) for place in places)
 
     def parse(
         self, bodies: Mapping[str, bytes], *, fetched_at: datetime | None, headers: Mapping[str, str]
@@ -97,6 +93,11 @@ READER = OpenMeteo()
 # --- the reply ---------------------------------------------------------------------------------------
 
 
+def _is_ours(reply: Mapping[str, object]) -> bool:
+    is_error = reply.get("error") is True and "reason" in reply
+    return is_error or "hourly_units" in reply or "generationtime_ms" in reply
+
+
 def _one_place(document: object) -> dict[str, object]:
     """The reply of one place, out of a list of one if need be, and no error reply."""
     if isinstance(document, list) and len(document) == 1:
@@ -110,7 +111,7 @@ def _one_place(document: object) -> dict[str, object]:
     if not isinstance(document, dict):
         raise unreadable("no JSON object", "one JSON object, {...}")
     if document.get("error"):
-        reason = " ".join(str(document.get("reason", "no reason given")).split())[:200]
+        reason = in_a_line(document.get("reason", "no reason given"))
         uncovered = "no data is available for this location" in reason.lower()
         fault = NotCoveredError if uncovered else UnreadableError
         raise fault(

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from hardenoff.errors import UnreadableError
+from hardenoff.forecast.fields import shown
 from hardenoff.forecast.frame import FloatArray, numbers
 
 NAME = "Open-Meteo reply"
@@ -113,7 +114,9 @@ def _unit(variable: Variable, units: Mapping[str, object], notes: list[str]) -> 
         notes.append(f"{variable.names[0]}: no unit stated, taken as {unit or 'a plain number'}")
     if not isinstance(unit, str) or unit not in known:
         wanted = ", ".join(repr(name) for name in known)
-        raise unreadable(f"{variable.names[0]} comes in {unit!r}", f"one of {wanted}", "ask for standard units")
+        raise unreadable(
+            f"{variable.names[0]} comes in {shown(unit)}", f"one of {wanted}", "ask for standard units"
+        )
     return unit
 
 

@@ -30,6 +30,7 @@ from hardenoff.errors import UnreadableError
 from hardenoff.forecast.body import load_document
 from hardenoff.forecast.checks import freshest_moment
 from hardenoff.forecast.ensemble import joined
+from hardenoff.forecast.fields import YEARS, shown, utc
 from hardenoff.forecast.hours import Forecast
 from hardenoff.forecast.reader import FORECAST, Reader, Reply
 from hardenoff.forecast.registry import READERS
@@ -40,6 +41,7 @@ GOOD_STATUS = (200, 203)
 """203: the provider calls this version of its service deprecated; the body is whole."""
 
 KEPT_HEADERS = ("content-type", "date", "etag", "expires", "last-modified")
+_DEGREES = (("latitude", 90.0), ("longitude", 180.0))
 _AGAIN = "save the forecast again"
 
 
@@ -151,7 +153,9 @@ def write_bundle(
 def _read_bundle(bundle: Mapping[str, object], name: str) -> Saved:
     if bundle.get("schema") != SCHEMA:
         raise UnreadableError(
-            f"{name}: schema {bundle.get('schema')!r}", f"{SCHEMA!r}", "use the version of hardenoff that wrote it"
+            f"{name}: schema {shown(bundle.get('schema'))}",
+            f"{SCHEMA!r}",
+            "use the version of hardenoff that wrote it",
         )
     others = bundle.get("second_opinions", [])
     if not isinstance(others, list) or not all(isinstance(other, dict) for other in others):
@@ -167,7 +171,11 @@ def _read_source(bundle: Mapping[str, object], name: str) -> Saved:
     listed = bundle.get("replies")
     if not isinstance(listed, list) or not all(isinstance(reply, dict) for reply in listed):
         raise UnreadableError(f"{name}: replies is no list of objects", "the list of replies", _AGAIN)
-    replies = {reply.role: reply for reply in (_unpacked(reply, name) for reply in listed)}
+    replies: dict[str, Reply] = {}
+    for reply in (_unpacked(reply, name) for reply in listed):
+        if reply.role in replies:
+            raise UnreadableError(f"{name}: two replies with role {shown(reply.role)}", "one reply a role", _AGAIN)
+        replies[reply.role] = reply
     if FORECAST not in replies:
         raise UnreadableError(f"{name}: no reply with role {FORECAST!r}", "the reply that holds the hours", _AGAIN)
     fetched_at = _moment(bundle, "fetched_at", name)
@@ -178,7 +186,7 @@ def _read_source(bundle: Mapping[str, object], name: str) -> Saved:
         fetched_at=fetched_at if fetched_at is not None else as_of,
         headers=replies[FORECAST].headers,
     )
-    forecast = joined(_placed(forecast, bundle.get("place")), bodies)
+    forecast = joined(_placed(forecast, bundle.get("place"), name), bodies)
     known = next((t for t in (as_of, fetched_at, forecast.origin.issued_at) if t is not None), None)
     return Saved(
         forecast,
@@ -193,7 +201,7 @@ def _read_source(bundle: Mapping[str, object], name: str) -> Saved:
 def _reader(provider: object, name: str) -> Reader:
     if not isinstance(provider, str) or provider not in READERS:
         raise UnreadableError(
-            f"{name}: unknown provider {provider!r}",
+            f"{name}: unknown provider {shown(provider)}",
             f"one of {', '.join(READERS)}",
             "mend `provider` in the bundle",
         )
@@ -221,9 +229,11 @@ def _unpacked(reply: Mapping[str, object], name: str) -> Reply:
         raise UnreadableError(f"{name}: a reply without role or status", "role (text) and status (number)", _AGAIN)
     if status not in GOOD_STATUS:
         raise UnreadableError(
-            f"{name}: the reply kept as {role!r} has HTTP status {status}", "status 200 or 203: a forecast", _AGAIN
+            f"{name}: the reply kept as {shown(role)} has HTTP status {status}",
+            "status 200 or 203: a forecast",
+            _AGAIN,
         )
-    body = _body(reply, f"{name}, reply {role!r}")
+    body = _body(reply, f"{name}, reply {shown(role)}")
     return Reply(
         role=role,
         url=str(request.get("url", "")) if isinstance(request, dict) else "",
@@ -251,16 +261,25 @@ def _body(reply: Mapping[str, object], where: str) -> bytes:
     return body
 
 
-def _placed(forecast: Forecast, place: object) -> Forecast:
+def _placed(forecast: Forecast, place: object, name: str) -> Forecast:
     """The bundle's place stands in where the reply itself names no grid point."""
     origin = forecast.origin
     if origin.latitude is not None or not isinstance(place, dict):
         return forecast
-    latitude, longitude = place.get("latitude"), place.get("longitude")
-    if not isinstance(latitude, int | float) or not isinstance(longitude, int | float):
-        return forecast
-    origin = dataclasses.replace(origin, latitude=float(latitude), longitude=float(longitude))
+    latitude, longitude = (_degrees(place.get(key), key, most, name) for key, most in _DEGREES)
+    origin = dataclasses.replace(origin, latitude=latitude, longitude=longitude)
     return dataclasses.replace(forecast, origin=origin)
+
+
+def _degrees(value: object, key: str, most: float, name: str) -> float:
+    """A coordinate of the bundle's place: a wrong one would let another place's forecast pass."""
+    if isinstance(value, bool) or not isinstance(value, int | float) or not -most <= value <= most:
+        raise UnreadableError(
+            f"{name}: place, {key} = {shown(value)}",
+            f"degrees from -{most:g} to {most:g}",
+            f"mend {key} in the bundle",
+        )
+    return float(value)
 
 
 def _moment(bundle: Mapping[str, object], key: str, name: str) -> datetime | None:
@@ -268,16 +287,13 @@ def _moment(bundle: Mapping[str, object], key: str, name: str) -> datetime | Non
     if value is None:
         return None
     try:
-        moment = datetime.fromisoformat(str(value))
+        return utc(str(value))
     except ValueError:
-        moment = None
-    if moment is None or moment.tzinfo is None:
         raise UnreadableError(
-            f"{name}: {key} = {value!r}",
-            "a time with offset, 2027-04-20T06:00:00+00:00",
+            f"{name}: {key} = {shown(value)}",
+            f"a time with offset, 2027-04-20T06:00:00+00:00, of the years {YEARS.start} to {YEARS.stop - 1}",
             f"mend {key} in the bundle",
-        )
-    return moment.astimezone(UTC)
+        ) from None
 
 
 def _iso(moment: datetime) -> str:

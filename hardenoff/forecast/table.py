@@ -21,7 +21,7 @@ import pandas as pd
 
 from hardenoff.errors import UnreadableError
 from hardenoff.forecast.body import load_document
-from hardenoff.forecast.fields import YEARS
+from hardenoff.forecast.fields import YEARS, shown
 from hardenoff.forecast.frame import finished
 from hardenoff.forecast.hours import COLUMN_NAMES, COLUMNS, Forecast, Origin
 from hardenoff.forecast.reader import FORECAST, Request
@@ -32,7 +32,7 @@ UNKNOWN = ("", "nan", "na", "null")
 
 _UNITS = {column.name: column.unit for column in COLUMNS}
 _NUMBER = re.compile(r"[-+]?(\d+\.?\d*|\.\d+)([eE][-+]?\d+)?", re.ASCII)
-_DECIMAL_COMMA = re.compile(r"[-+]?\d+,\d+")
+_DECIMAL_COMMA = re.compile(r"[-+]?\d{1,15},\d{1,15}")
 _SLASHED_DATE = re.compile(r"\d{1,4}[/.]\d{1,2}([/.]\d{1,4})?\b")
 
 
@@ -107,16 +107,19 @@ def _header(line: str, number: int) -> list[str]:
     for separator, called in ((";", "semicolons"), ("\t", "tabs")):
         if separator in line:
             raise _fault(number, f"{called} between the columns", "commas", "save it as CSV with commas")
-    names = [name.strip() for name in next(csv.reader([line]), [])]
+    try:
+        names = [name.strip() for name in next(csv.reader([line]), [])]
+    except csv.Error as error:
+        raise _fault(number, f"not CSV ({error})", "names with commas between", "mend the header") from None
     if "time" not in names:
         raise _fault(number, "no column `time` in the header", "time,air_temperature_c,...", "add a header line")
     for name in names:
         if name != "time" and name not in COLUMN_NAMES:
             near = difflib.get_close_matches(name.lower(), COLUMN_NAMES, n=1, cutoff=0.5)
             meant = f"did you mean {near[0]} ({_UNITS[near[0]]})?" if near else "see the list of columns"
-            raise _fault(number, f"unknown column {name!r}", f"any of {', '.join(COLUMN_NAMES)}", meant)
+            raise _fault(number, f"unknown column {shown(name)}", f"any of {', '.join(COLUMN_NAMES)}", meant)
         if names.count(name) > 1:
-            raise _fault(number, f"column {name!r} twice", "every column once", "delete one of them")
+            raise _fault(number, f"column {shown(name)} twice", "every column once", "delete one of them")
     if len(names) == 1:
         raise _fault(number, "no column but `time`", "air_temperature_c at least", "add the values")
     return names
@@ -138,26 +141,26 @@ def _cells(line: str, width: int, number: int) -> list[str]:
 
 
 def _stamp(cell: str, number: int) -> datetime:
-    example = "2027-04-20T06:00:00+02:00"
+    example, said = "2027-04-20T06:00:00+02:00", shown(cell)
     try:
         moment = datetime.fromisoformat(cell)
     except ValueError:
         why = ", whose day and month can be read either way round" if _SLASHED_DATE.match(cell) else ""
-        raise _fault(number, f"time {cell!r}{why}", f"ISO 8601 with offset, {example}", "rewrite it so") from None
+        raise _fault(number, f"time {said}{why}", f"ISO 8601 with offset, {example}", "rewrite it so") from None
     if moment.tzinfo is None:
         raise _fault(
             number,
-            f"time {cell!r} without an offset from UTC",
+            f"time {said} without an offset from UTC",
             f"{example}, or Z for UTC",
             "add the offset in force at that hour: a clock change makes local times ambiguous",
         )
     if moment.year not in YEARS:
-        raise _fault(number, f"time {cell!r} in the year {moment.year}", f"our times, {example}", "mend the year")
+        raise _fault(number, f"time {said} in the year {moment.year}", f"our times, {example}", "mend the year")
     moment = moment.astimezone(UTC)
     if (moment.minute, moment.second, moment.microsecond) != (0, 0, 0):
         raise _fault(
             number,
-            f"time {cell!r} is not on a full hour of UTC",
+            f"time {said} is not on a full hour of UTC",
             "the start of each hour of UTC",
             "give hourly values; in a zone off the full hour, those from half past to half past",
         )
@@ -171,7 +174,7 @@ def _value(cell: str, name: str, number: int) -> float:
         fix = "write the number alone, or leave the cell empty"
         if _DECIMAL_COMMA.fullmatch(cell):
             fix = f"write {cell.replace(',', '.')}, with a point"
-        raise _fault(number, f"{name} = {cell!r}", f"a number, in {_UNITS[name]}", fix)
+        raise _fault(number, f"{name} = {shown(cell)}", f"a number, in {_UNITS[name]}", fix)
     return float(cell)
 
 
