@@ -10,6 +10,7 @@ import signal
 import time
 
 from hypothesis import settings
+from validation import pytest_configure, pytest_runtest_call  # noqa: F401  hooks of the checks against the outside
 
 for name in (
     "FORCE_COLOR",
