@@ -18,6 +18,7 @@ from hardenoff.cli.morning import plan, today, tonight
 from hardenoff.cli.options import SECTION, keeps_shared
 from hardenoff.cli.output import remark
 from hardenoff.cli.sun import sun
+from hardenoff.cli.trial import trial
 from hardenoff.errors import Exit, HardenoffError
 
 PURPOSE = "hardenoff: what goes outside today, from when until when, and what about tonight."
@@ -40,6 +41,7 @@ COMMANDS = (
     (log, "what was really done; it beats what was planned"),
     (sun, "when the sun reaches a spot; needs no forecast"),
     (forecast, "the hours as read, and what is missing"),
+    (trial, "past weather: the plan against the chart"),
 )
 """In the order of a grower's day; the words are for the list, the docstring is for the command's own help."""
 EXIT_CODES = (

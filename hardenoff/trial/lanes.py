@@ -14,7 +14,6 @@ from itertools import pairwise
 import numpy as np
 
 from hardenoff.ramp.capacity import DayBook, morning_times, move_times
-from hardenoff.ramp.choice import Route
 from hardenoff.ramp.credit import Ints
 from hardenoff.ramp.day import DayPlanner, Run
 from hardenoff.ramp.finish import sun_and_air_done
@@ -140,8 +139,7 @@ def _as_planned(season: Season, lane: Lane, on: date, told: Morning, known: Morn
     """This morning's plan, of which today's route and night are carried out; then the day as it was."""
     seen = DayPlanner(garden=lane.garden, scene=told.scene, watch=told.watch, margins=margins)
     plan = seen.planned_day(_again(lane.run), told.day, DayBook(), DayBook())
-    assert plan.route is not None
-    outing = _outing(plan.route, _quarters(season, on))
+    outing = _outing(plan, _quarters(season, on))
     was = DayPlanner(garden=lane.garden, scene=known.scene, watch=known.watch, margins=NO_MARGINS)
     lived = was.told_day(lane.run, known.day, _done(season, on, outing.where))
     held = not plan.went_out and plan.could_move
@@ -170,11 +168,12 @@ def _night_was_fine(was: DayPlanner, lane: Lane, on: date, plan: DayOutcome) -> 
     return any(verdict.verdict == "out" for _, verdict in judged.values())
 
 
-def _outing(route: Route, quarters: int) -> Outing:
+def _outing(plan: DayOutcome, quarters: int) -> Outing:
+    assert plan.route is not None
     where = np.zeros(quarters, dtype=np.int64)
-    for place, begin, end in route.stays(quarters):
+    for place, begin, end in plan.route.stays(quarters):
         where[begin:end] = place
-    return Outing(where, len(route.moves))
+    return Outing(where, len(plan.route.moves))
 
 
 def _done(season: Season, on: date, where: Ints) -> DayDone:
