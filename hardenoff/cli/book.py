@@ -99,10 +99,10 @@ def record(book: Book, entry: Entry, old: Entry | None = None, *, sure: bool = F
 
 def _overruled(book: Book, written: Entry) -> Iterator[str]:
     """What the last of several lows of one spot and morning does to the others."""
-    before = overruled(standing(book.entries))
     stand = standing((*book.entries, written))
+    newly = overruled(stand) - overruled(standing(book.entries))
     for entry in stand:
-        if entry.id in overruled(stand) - before:
+        if entry.id in newly:
             yield f"the last low of a morning there counts, no longer {entry.id}: {_sentence(book, entry)}"
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sys
 from typing import Annotated
 
@@ -66,7 +67,7 @@ def init(
     from hardenoff.garden import garden_from_text, starter_text
 
     path = load.garden_path(shared)
-    if path.exists() and not force:
+    if os.path.exists(path) and not force:
         raise UsageError(
             f"{path} is there already", "no garden file yet", "edit it, or write over it with --force"
         )
@@ -109,7 +110,7 @@ def init(
 
 def at_terminal() -> bool:
     """Whether there is someone to ask."""
-    return sys.stdin.isatty()
+    return sys.stdin is not None and sys.stdin.isatty()
 
 
 def _degrees(option: str, text: str, most: float, sides: str) -> float:

@@ -11,6 +11,7 @@ Hours from the one of fetching on, label = start of the hour. Place with two dec
 
 from __future__ import annotations
 
+import errno
 import json
 import math
 import os
@@ -21,6 +22,7 @@ from pathlib import Path
 from hardenoff.fetch.source import Reading
 from hardenoff.forecast.hours import Forecast
 from hardenoff.records import Place
+from hardenoff.whole import read_file
 
 SCHEMA = "hardenoff.archive/1"
 
@@ -43,15 +45,20 @@ def append(folder: Path, place: Place, readings: Iterable[Reading]) -> list[str]
 def read(folder: Path) -> tuple[tuple[Mapping[str, object], ...], int]:
     """Every record of the state folder, oldest month first, and how many lines could not be read.
 
-    A line that a power cut broke off costs itself, not its neighbours.
+    A line that a power cut broke off costs itself, not its neighbours; a file that can't be read costs itself.
     """
     records: list[Mapping[str, object]] = []
     damaged = 0
     for path in sorted((folder / "forecasts").glob("*.jsonl")):
-        for text in path.read_bytes().splitlines():
+        try:
+            lines = read_file(path).splitlines()
+        except OSError:
+            damaged += 1
+            continue
+        for text in filter(bytes.strip, lines):
             try:
                 record = json.loads(text)
-            except ValueError:
+            except (ValueError, RecursionError):
                 record = None
             if isinstance(record, dict) and record.get("schema") == SCHEMA:
                 records.append(record)
@@ -81,13 +88,27 @@ def line(forecast: Forecast, place: Place, fetched_at: datetime) -> Mapping[str,
 
 
 def _append_line(path: Path, text: str) -> None:
-    """One write at the end of the file, so that two runs at once don't tear each other's lines."""
+    """One write at the end of the file, so that two runs at once don't tear each other's lines.
+
+    OSError if not all of it got in. What did, or what a power cut left, ends where the next line begins.
+    """
     path.parent.mkdir(parents=True, exist_ok=True)
-    handle = os.open(path, os.O_WRONLY | os.O_APPEND | os.O_CREAT, 0o600)
+    handle = os.open(path, os.O_RDWR | os.O_APPEND | os.O_CREAT, 0o600)
     try:
-        os.write(handle, text.encode() + b"\n")
+        line = text.encode() + b"\n"
+        if _is_cut_off(handle):
+            line = b"\n" + line
+        if os.write(handle, line) < len(line):
+            raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
     finally:
         os.close(handle)
+
+
+def _is_cut_off(handle: int) -> bool:
+    if os.fstat(handle).st_size == 0:
+        return False
+    os.lseek(handle, -1, os.SEEK_END)
+    return os.read(handle, 1) != b"\n"
 
 
 def _iso(moment: datetime) -> str:

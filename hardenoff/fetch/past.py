@@ -6,14 +6,16 @@ earlier ones had of the same hour: the nearer the run, the better it knew.
 
 from __future__ import annotations
 
+import io
 from dataclasses import replace
 from datetime import datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from hardenoff.errors import UnreadableError
 from hardenoff.forecast.hours import COLUMN_NAMES, Forecast
 from hardenoff.records import Place
-from hardenoff.whole import write_whole
+from hardenoff.whole import read_file, write_whole
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -34,7 +36,7 @@ def with_past(folder: Path, place: Place, forecast: Forecast) -> Forecast:
     if past is None or forecast.hours.empty:
         return forecast
     first = forecast.hours.index[0]
-    earlier = past[past.index < first]
+    earlier = past[(past.index < first) & (past.index >= first - timedelta(days=KEPT_DAYS))]
     if earlier.empty:
         return forecast
     whole = pd.concat([earlier, forecast.hours])
@@ -46,6 +48,8 @@ def keep_past(folder: Path, place: Place, forecast: Forecast, now: datetime) -> 
     """Keep the hours before `now`, of the last forty days; what went wrong, where they can't be kept."""
     hours = forecast.hours
     over = hours[(hours.index < now) & (hours.index >= now - timedelta(days=KEPT_DAYS))]
+    if over.empty:  # by a clock that is wrong: what is kept is worth more
+        return None
     path = past_path(folder, place)
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
@@ -56,13 +60,16 @@ def keep_past(folder: Path, place: Place, forecast: Forecast, now: datetime) -> 
 
 
 def _read(path: Path) -> pd.DataFrame | None:
+    """The kept hours, by the contract of all hours; None where there are none, or no such ones."""
     import pandas as pd
 
+    from hardenoff.forecast.frame import finish_hours
+
     try:
-        frame = pd.read_csv(path, index_col="time", parse_dates=["time"])
-    except (OSError, ValueError):
+        content = io.BytesIO(read_file(path))
+        frame = pd.read_csv(content, index_col="time", parse_dates=["time"], date_format="ISO8601")
+        if list(frame.columns) != list(COLUMN_NAMES):
+            return None
+        return finish_hours(frame.astype("float64"))[0]
+    except (OSError, ValueError, UnreadableError):
         return None
-    if list(frame.columns) != list(COLUMN_NAMES) or not isinstance(frame.index, pd.DatetimeIndex):
-        return None
-    index = frame.index if frame.index.tz is not None else frame.index.tz_localize("UTC")
-    return frame.set_axis(index.tz_convert("UTC").rename("time"), axis=0).sort_index()

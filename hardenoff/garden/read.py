@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -223,7 +224,7 @@ class _Reader:
         if table is None or table.daily is None:
             return None
         path = self.source.path.parent / table.daily
-        if not path.is_file():
+        if not os.path.isfile(path):
             self.faults.add(
                 ("climate", "daily"),
                 f"there is no file {path}",

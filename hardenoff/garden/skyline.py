@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from hardenoff.garden.values import WrongValue, given, skyline_point
+from hardenoff.whole import read_file
 
 Points = tuple[tuple[float, float], ...]
 
@@ -35,13 +36,17 @@ def in_order(points: Sequence[tuple[float, float]]) -> Points:
 def read_skyline(path: Path) -> list[tuple[float, float]]:
     """The points of a CSV file; lines that begin with # are remarks. WrongValue names the line."""
     try:
-        lines = path.read_text(encoding="utf-8-sig").splitlines()
-    except (OSError, UnicodeDecodeError) as error:
+        lines = read_file(path).decode("utf-8-sig").splitlines()
+    except (OSError, UnicodeError) as error:
         why = "there is no such file" if isinstance(error, FileNotFoundError) else "it can't be read as text"
         raise WrongValue(
             f"{path}: {why}", _EXPECTED, "check the name; it is looked for beside the garden file"
         ) from None
-    rows = [(n, row) for n, row in enumerate(csv.reader(lines), start=1) if row and not row[0].startswith("#")]
+    try:
+        numbered = list(enumerate(csv.reader(lines), start=1))
+    except csv.Error as error:
+        raise WrongValue(f"{path} is no CSV ({error})", _EXPECTED, "write lines such as 90,12.5") from None
+    rows = [(number, row) for number, row in numbered if row and not row[0].startswith("#")]
     if not rows or [cell.strip() for cell in rows[0][1]] != _HEADER:
         found = ",".join(rows[0][1]) if rows else "nothing"
         raise WrongValue(

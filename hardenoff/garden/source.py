@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import tomllib
 from bisect import bisect_left
 from collections.abc import Iterator, Mapping
@@ -11,6 +12,7 @@ from pathlib import Path
 from typing import Any, NoReturn
 
 from hardenoff.errors import GardenError, HardenoffError
+from hardenoff.whole import read_file
 
 KeyPath = tuple[str | int, ...]
 """Where a value stands: `("spot", 0, "roof", "above")`."""
@@ -120,7 +122,7 @@ def holds(data: Any, where: KeyPath) -> bool:
 
 def _content(path: Path) -> bytes:
     try:
-        return path.read_bytes()
+        return read_file(path)
     except FileNotFoundError:
         _refuse(
             f"there is no garden file at {path}",
@@ -129,7 +131,11 @@ def _content(path: Path) -> bytes:
         )
     except IsADirectoryError:
         inner = path / "garden.toml"
-        tip = f"write --garden {inner}" if inner.is_file() else "name the file in it: --garden FOLDER/garden.toml"
+        tip = (
+            f"write --garden {inner}"
+            if os.path.isfile(inner)
+            else "name the file in it: --garden FOLDER/garden.toml"
+        )
         _refuse(f"{path} is a folder", "a file", tip)
     except OSError as error:
         _refuse(f"{path} can't be read: {error.strerror}", "a file you may read", "check its name and permissions")

@@ -10,7 +10,7 @@ import errno
 import os
 import sys
 from collections.abc import Iterator
-from contextlib import contextmanager, suppress
+from contextlib import ExitStack, contextmanager, suppress
 from pathlib import Path
 from time import sleep
 
@@ -18,6 +18,7 @@ from hardenoff.errors import UnreadableError, UsageError
 from hardenoff.journal.entries import Complaint, Entry
 from hardenoff.journal.text import HEADER, format_line, parse, refuse_newer, whole_length
 from hardenoff.lock import take
+from hardenoff.whole import read_file
 
 LOOK_AGAIN_S = 0.005
 LOCK_LOOKS = 2000
@@ -40,7 +41,7 @@ class IdTakenError(JournalError):
 
 def journal_path(garden: Path) -> Path:
     """Where the journal of a garden file is: beside it, and one for all links to the same file."""
-    home = garden.resolve()
+    home = Path(os.path.realpath(garden))
     return home.with_name(f"{home.stem}.journal.jsonl")
 
 
@@ -73,7 +74,7 @@ def read_journal(path: Path) -> tuple[tuple[Entry, ...], tuple[Complaint, ...]]:
 
 def _content(path: Path) -> bytes:
     try:
-        return path.read_bytes()
+        return read_file(path)
     except FileNotFoundError:
         return b""
     except OSError as fault:
@@ -130,16 +131,19 @@ def _lines(before: bytes, entry: Entry) -> bytes:
 
 def _write(handle: int, content: bytes, size: int) -> None:
     """Append all of the content, or take back what got in: in one write unless the system stops halfway."""
-    try:
+    with ExitStack() as unless_whole:  # Ctrl-C among what can come between
+        unless_whole.callback(_take_back, handle, size)
         while content:
             content = content[os.write(handle, content) :]
         os.fsync(handle)
-    except OSError:
-        # The fault is told; if even this fails, the next entry sets the rest of the line aside.
-        with suppress(OSError):
-            os.ftruncate(handle, size)
-            os.fsync(handle)
-        raise
+        unless_whole.pop_all()
+
+
+def _take_back(handle: int, size: int) -> None:
+    """Cut the file to its size of before. If even this fails, the next entry sets the rest of the line aside."""
+    with suppress(OSError):
+        os.ftruncate(handle, size)
+        os.fsync(handle)
 
 
 def _set_aside(path: Path, rest: bytes) -> None:
