@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import replace
 from datetime import date, timedelta
 
@@ -18,6 +19,7 @@ from sun_spots import (
     share_by_minute,
     spot,
 )
+from validation import compare, outside
 
 from hardenoff.records import Place, Wall
 from hardenoff.sun.geometry import share
@@ -27,35 +29,64 @@ from hardenoff.sun.rays import meets_roof, meets_wall, skyline_height_deg, withi
 # --- shadow angles ---------------------------------------------------------------------------------
 
 
+def edge(shaded: Callable[[float], bool], least: float, most: float) -> float:
+    """Where shade ends, found by halving: shaded at the least, not at the most."""
+    assert shaded(least)
+    assert not shaded(most)
+    while most - least > 1e-9:
+        middle = (least + most) / 2
+        least, most = (middle, most) if shaded(middle) else (least, middle)
+    return least
+
+
+def profile_edge_deg(elevation: float, azimuth: float) -> float:
+    """The steepest angle of a roof's edge, seen square to its south side, that still takes this sun away."""
+
+    def shaded(angle: float) -> bool:
+        roof = canopy(math.tan(math.radians(angle)), 1.0, 180.0)
+        return bool(meets_roof(roof, degrees(elevation), degrees(azimuth)).all())
+
+    return edge(shaded, 0.01, 89.9)
+
+
+SZOKOLAY = "Szokolay 1996, *Solar Geometry* (PLEA note 1)"
+
+
 @pytest.mark.parametrize(
     ("elevation", "azimuth", "depth_m", "drop_m"),
     [(50.0, 210.0, 1.0, 1.376), (35.0, 120.0, 1.2, 1.680), (60.0, 180.0, 0.6, 1.039)],
 )
+@outside(
+    f"{SZOKOLAY}: drop = depth x tan VSA, tan VSA = tan e / cos HSA",
+    "how far down the shadow of an overhang to the south reaches",
+    within="0.001 m",
+    because="worked to the millimetre",
+)
 def test_an_overhang_shades_by_the_vertical_shadow_angle(
     elevation: float, azimuth: float, depth_m: float, drop_m: float
 ) -> None:
-    """Szokolay, *Solar Geometry* (PLEA note 1): drop = depth x tan VSA, tan VSA = tan e / cos HSA; southwards."""
-    inside, below = (
-        meets_roof(canopy(drop_m * part, depth_m, 180.0), degrees(elevation), degrees(azimuth))
-        for part in (0.99, 1.01)
-    )
-    assert inside.all()
-    assert not below.any()
+    """Three suns, two of them from the side."""
+
+    def shaded(above_m: float) -> bool:
+        return bool(meets_roof(canopy(above_m, depth_m, 180.0), degrees(elevation), degrees(azimuth)).all())
+
+    compare(edge(shaded, 0.01, 9.0), drop_m)
 
 
 @pytest.mark.parametrize("latitude", [0.5, 23.0, 40.0, 51.45, 65.0])
+@outside(
+    f"{SZOKOLAY}: at the equinox the sun's path lies in one plane through east and west",
+    "profile angle on a south facade, 90 less the latitude at every hour",
+    within="0.001 deg",
+    because="an identity; halving stops at a millionth of that",
+)
 def test_at_the_equinox_the_profile_angle_on_a_south_facade_is_90_minus_latitude(latitude: float) -> None:
-    """The sun's path then lies in one plane through east and west (Szokolay): an edge cuts all of it or none."""
-    hour_angle = np.radians(np.arange(-85.0, 86.0, 5.0))
+    """An edge cuts all of it or none."""
     phi = math.radians(latitude)
-    elevation = np.degrees(np.arcsin(math.cos(phi) * np.cos(hour_angle)))
-    azimuth = np.degrees(np.arctan2(-np.sin(hour_angle), -np.cos(hour_angle) * math.sin(phi))) % 360
-    above_edge, below_edge = (
-        meets_roof(canopy(math.tan(math.radians(90 - latitude + by)), 1.0, 180.0), elevation, azimuth)
-        for by in (-0.1, 0.1)
-    )
-    assert above_edge.all()
-    assert not below_edge.any()
+    for hour_angle in np.radians(np.arange(-85.0, 86.0, 5.0)):
+        elevation = math.degrees(math.asin(math.cos(phi) * math.cos(hour_angle)))
+        azimuth = math.degrees(math.atan2(-math.sin(hour_angle), -math.cos(hour_angle) * math.sin(phi))) % 360
+        compare(profile_edge_deg(elevation, azimuth), 90.0 - latitude)
 
 
 @pytest.mark.parametrize(
@@ -70,15 +101,20 @@ def test_at_the_equinox_the_profile_angle_on_a_south_facade_is_90_minus_latitude
         (-10, -75, 4.28),
     ],
 )
+@outside(
+    "spherical trigonometry, worked once for declinations 18 and -10",
+    "profile angle on a south facade at 51.45 N through the day",
+    within="0.01 deg",
+    because="worked to two digits",
+    kind="anew",
+)
 def test_profile_angles_through_the_day(declination: float, hour_angle: float, profile: float) -> None:
-    """At 51.45 N an overhang shades more away from noon in summer, less in winter (spherical trigonometry)."""
+    """An overhang shades more away from noon in summer, less in winter."""
     phi, delta, hour = (math.radians(angle) for angle in (51.45, declination, hour_angle))
     elevation = math.asin(math.sin(phi) * math.sin(delta) + math.cos(phi) * math.cos(delta) * math.cos(hour))
     east = -math.cos(delta) * math.sin(hour)
     north = math.cos(phi) * math.sin(delta) - math.sin(phi) * math.cos(delta) * math.cos(hour)
-    ray = degrees(math.degrees(elevation)), degrees(math.degrees(math.atan2(east, north)) % 360)
-    assert meets_roof(canopy(math.tan(math.radians(profile - 0.02)), 1.0, 180.0), *ray).all()
-    assert not meets_roof(canopy(math.tan(math.radians(profile + 0.02)), 1.0, 180.0), *ray).any()
+    compare(profile_edge_deg(math.degrees(elevation), math.degrees(math.atan2(east, north)) % 360), profile)
 
 
 # --- roof ------------------------------------------------------------------------------------------
