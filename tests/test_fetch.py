@@ -20,6 +20,7 @@ import pytest
 import requests
 from loopback import Loopback, Scripted
 from provider_bodies import met_norway, nws_alerts, nws_grid, nws_points, open_meteo
+from validation import compare, outside
 
 from hardenoff.errors import Exit, NoForecastError, UnreadableError, UsageError
 from hardenoff.fetch import Obtained, obtain
@@ -359,12 +360,18 @@ def test_203_is_kept(server: Loopback, tmp_path: Path) -> None:
     assert len(server.asked()) == 1
 
 
+@outside(
+    "RFC 9111, section 4.2.1: max-age before Expires, Expires less Date, less Age",
+    "how long a reply stays fresh",
+    within="equal",
+    because="a rule",
+)
 def test_life_of_a_reply() -> None:
-    """RFC 9111, 4.2.1: max-age before Expires, Expires less Date, less Age; ours where nothing is said."""
+    """Ours where nothing is said."""
     date, later = "Tue, 20 Apr 2027 06:00:00 GMT", "Tue, 20 Apr 2027 06:30:00 GMT"
-    assert life_s({"cache-control": "public, max-age=1336", "expires": later}, 3600, NOW) == 1336
-    assert life_s({"expires": later, "date": date}, 3600, NOW + 9 * HOUR) == 1800
-    assert life_s({"cache-control": "max-age=1336, s-maxage=3600", "age": "336"}, 3600, NOW) == 1000
+    compare(life_s({"cache-control": "public, max-age=1336", "expires": later}, 3600, NOW), 1336)
+    compare(life_s({"expires": later, "date": date}, 3600, NOW + 9 * HOUR), 1800)
+    compare(life_s({"cache-control": "max-age=1336, s-maxage=3600", "age": "336"}, 3600, NOW), 1000)
     assert life_s({}, 3600, NOW) == 3600
     assert life_s({"cache-control": "no-store"}, 3600, NOW) == 3600
     assert life_s({"expires": "0"}, 3600, NOW) == 60  # an invalid date means: expired already
@@ -372,11 +379,17 @@ def test_life_of_a_reply() -> None:
     assert life_s({"cache-control": "max-age=85600"}, 7 * 86400, NOW) == 85600
 
 
+@outside(
+    "RFC 9110, section 10.2.3: seconds, or a date",
+    "how long Retry-After asks to wait",
+    within="equal",
+    because="a rule",
+)
 def test_retry_after() -> None:
-    """RFC 9110, 10.2.3: seconds, or a date; the date is read against the server's clock."""
+    """The date is read against the server's clock."""
     date = {"date": "Tue, 20 Apr 2027 06:00:00 GMT", "retry-after": "Tue, 20 Apr 2027 06:00:20 GMT"}
-    assert wait_told_s({"retry-after": " 120 "}, NOW) == 120
-    assert wait_told_s(date, NOW - 5 * HOUR) == 20
+    compare(wait_told_s({"retry-after": " 120 "}, NOW), 120)
+    compare(wait_told_s(date, NOW - 5 * HOUR), 20)
     assert wait_told_s({}, NOW) is None
     assert wait_told_s({"retry-after": "soon"}, NOW) is None
 

@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from pydantic import TypeAdapter
+from validation import compare, outside
 
 from hardenoff.forecast.intervals import LONGEST, Span, hold, parse_duration, parse_interval, spread
 
@@ -53,16 +54,30 @@ def layers(draw: st.DrawFn, *, whole_hours: bool = False) -> list[Span]:
         ("2000-03-30T00:00:00+00:00", "P1M", "2000-04-30T00:00:00+00:00"),
     ],
 )
+@outside(
+    "W3C XML Schema part 2 (2004), appendix E, *Adding durations to dateTimes*",
+    "a time with an ISO 8601 duration added",
+    within="equal",
+    because="worked examples",
+)
 def test_durations_add_as_in_the_published_table(start: str, text: str, end: str) -> None:
-    """Worked examples of W3C XML Schema part 2 (2004), appendix E, 'Adding durations to dateTimes'."""
-    assert parse_duration(text).after(datetime.fromisoformat(start)) == datetime.fromisoformat(end)
+    """Years, months, hours over midnight, the shorter month."""
+    compare(parse_duration(text).after(datetime.fromisoformat(start)), datetime.fromisoformat(end))
 
 
+@outside(
+    "pydantic's parser of ISO 8601 durations (speedate)",
+    "length of durations in days, hours and minutes of any size",
+    within="equal",
+    because="a length of time",
+    kind="library",
+)
 @given(durations())
 def test_durations_agree_with_another_parser(duration: tuple[str, timedelta]) -> None:
     """Days, hours and minutes of any size: the same length as pydantic's ISO 8601 parser (speedate) reads."""
     text, length = duration
-    assert parse_duration(text).exact == length == TypeAdapter(timedelta).validate_python(text)
+    assert parse_duration(text).exact == length
+    compare(parse_duration(text).exact, TypeAdapter(timedelta).validate_python(text))
 
 
 @pytest.mark.parametrize(

@@ -18,7 +18,9 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy import optimize, special
 from typer.testing import CliRunner, Result
+from validation import compare, outside
 from weather import FIRST, NOTE, OPEN, PLACE, SHADED, Weather, garden, hand_state
 
 from hardenoff.cli import lows
@@ -101,6 +103,30 @@ def test_five_nights_of_5_f_are_clearly_more_than_half_believed() -> None:
     assert clear_c(*[FIVE_F] * 5) > 0.7 * FIVE_F
 
 
+@pytest.mark.parametrize("seed", range(12))
+@outside(
+    "scipy: the minimum of Huber's loss (Huber 1964, Ann. Math. Stat. 35:73) over the nights and two more at what "
+    "was known before",
+    "offset of a spot from its logged nights, bad readings among them",
+    within="0.001 C",
+    because="where scipy's search stops",
+    kind="library",
+)
+def test_an_offset_is_where_huber_s_loss_is_least(seed: int) -> None:
+    """Ours looks for the place where all nights together pull neither way."""
+    random = np.random.default_rng(seed)
+    colder = [float(value) for value in random.normal(2.0, 2.0, random.integers(2, 15))]
+    colder += [float(value) for value in random.uniform(-7.0, 7.0, random.integers(0, 3))]
+    prior = float(random.uniform(-2.0, 2.0))
+
+    def loss(offset: float) -> float:
+        off = np.array([*colder, prior, prior]) - offset
+        return float(special.huber(3.0, off).sum())
+
+    least = optimize.minimize_scalar(loss, bounds=(-8.0, 8.0), method="bounded", options={"xatol": 1e-6})
+    compare(clear_c(*colder, prior_c=prior), least.x)
+
+
 @given(colder=COLDER, prior=st.floats(-3.0, 3.0), count=st.integers(1, 30))
 def test_each_night_that_agrees_leads_nearer_and_never_past(colder: float, prior: float, count: int) -> None:
     """Shrinkage is monotone: from what was known beforehand towards what is measured."""
@@ -175,8 +201,20 @@ def test_the_spread_is_that_about_the_mean_of_each_kind() -> None:
      (0.3, 2.5, "other"), (1.0, 0.0, "other"), (0.0, 9.0, "other")],
 )  # fmt: skip
 def test_clear_and_calm_is_where_seven_tenths_of_the_drop_are_left(cloud: float, wind: float, kind: str) -> None:
-    """Near the radiation nights of frost protection: no cloud, wind under 2 m/s (Snyder & de Melo-Abreu 2005)."""
+    """Cloud up to 0.35 in still air, wind to 2.7 m/s under a clear sky (ours)."""
     assert regime(cloud, wind) == kind
+
+
+@pytest.mark.parametrize("wind", [0.0, 1.0, 1.5, 1.99])
+@outside(
+    "Snyder & de Melo-Abreu 2005, *Frost Protection* (FAO), chapter 5: no cloud, wind under 2 m/s",
+    "every radiation night counts as clear and calm",
+    within="equal",
+    because="a kind; our own borders lie a little beyond",
+)
+def test_a_radiation_night_is_clear_and_calm(wind: float) -> None:
+    """The nights for which frost forecasts by regression are made."""
+    compare(regime(0.0, wind), "clear")
 
 
 @given(st.lists(COLDER, min_size=1, max_size=6), st.lists(COLDER, max_size=6))

@@ -13,6 +13,7 @@ import pandas as pd
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from validation import compare, outside
 
 from hardenoff.forecast.hours import COLUMN_NAMES, Forecast, Origin
 from hardenoff.night import (
@@ -388,46 +389,88 @@ def leaf_balance_drop_c(sky_view: float, cloud: float, leaf_wind_m_s: float, air
     return loss / (2.0 * (4.0 * leaf_emissivity * sigma * kelvin**3 + boundary))
 
 
+LEUNING = (
+    "Leuning & Cremer 1988, Agric. For. Meteorol. 42:121: leaves under a clear sky 1-3 C below the air beside them"
+)
+BALANCE = "a leaf's energy balance: Prata 1996 for the sky, Campbell & Norman 1998 for the air (from memory)"
+
+
 @pytest.mark.parametrize("leaf_wind_m_s", [0.1, 0.25, 0.5, 1.0])
+@outside(
+    LEUNING,
+    "the leaf balance that the next two rows lean on",
+    within="1 to 3 C",
+    because="the band that was measured",
+    kind="measured",
+)
 def test_the_leaf_balance_gives_the_measured_drop(leaf_wind_m_s: float) -> None:
-    """1-3 C below the air under a clear sky: Leuning & Cremer, Agric. For. Meteorol. 42:121, 1988."""
-    assert 1.0 <= leaf_balance_drop_c(1, 0, leaf_wind_m_s) <= 3.0
+    """From hardly moving air to a metre a second at the leaf."""
+    compare(leaf_balance_drop_c(1, 0, leaf_wind_m_s))
 
 
 @pytest.mark.parametrize(("sky_view", "cloud"), [(1, 0), (1, 0.5), (1, 1), (0.5, 0), (0.25, 0), (0, 0)])
+@outside(
+    BALANCE,
+    "drop from air to leaf by sky view and cloud, half a metre of wind a second at the leaf",
+    within="0.1 C",
+    because="the last digit of a forecast",
+)
 def test_the_leaf_drop_follows_the_leaf_balance(sky_view: float, cloud: float) -> None:
-    """Calm at 10 m, half a metre a second at the leaf: within a forecast's last digit of the balance."""
+    """Calm at 10 m."""
     learned = spot_night(replace(OPEN_NIGHT, cloud_frac=float(cloud)), sky_view=sky_view, learned_c=0.0)
-    drop_c = learned.air_low_c - learned.leaf_low_c
-    assert drop_c == pytest.approx(leaf_balance_drop_c(sky_view, cloud, 0.5), abs=0.1)
+    compare(learned.air_low_c - learned.leaf_low_c, leaf_balance_drop_c(sky_view, cloud, 0.5))
 
 
 @pytest.mark.parametrize("wind_m_s", [0.25, 1.0, 2.0, 3.0, 5.0, 8.0])
+@outside(
+    f"{BALANCE}; wind at 0.3 m is 0.415 of that at 10 m over short grass (FAO-56 roughness)",
+    "drop from the forecast's air to the leaf in wind, over the leaf's alone",
+    within="at least 0 C",
+    because="never less cold than the balance: the screen is above the tray besides",
+)
 def test_wind_never_takes_the_drop_below_the_leaf_balance(wind_m_s: float) -> None:
-    """Wind at 0.3 m is 0.415 of that at 10 m over short grass (FAO-56 roughness, Allen et al. 1998)."""
+    """From calm to a fresh breeze."""
     night = spot_night(replace(OPEN_NIGHT, wind_m_s=wind_m_s))
-    assert night.forecast_low_c - night.leaf_low_c >= leaf_balance_drop_c(1, 0, 0.415 * wind_m_s)
+    compare(night.forecast_low_c - night.leaf_low_c - leaf_balance_drop_c(1, 0, 0.415 * wind_m_s))
 
 
+@outside(
+    LEUNING, "drop from air to leaf, clear and calm", within="1 to 3 C", because="their band", kind="measured"
+)
 def test_the_leaf_drop_lies_in_the_measured_band() -> None:
-    """Clear and calm: 1 to 3 C (Leuning & Cremer 1988)."""
-    assert 1.0 <= load_night_model().leaf_drop_c <= 3.0
+    """The table's number."""
+    compare(load_night_model().leaf_drop_c)
 
 
+@outside(
+    "2.5 F between 6 and 2 ft (Univ. Florida IFAS Sumter Co. 2018), 4 F between 5 ft and 3 in (Univ. Vermont, by "
+    "the Fairbanks Museum)",
+    "drop from screen to tray, clear and calm",
+    within="2.5 to 4 F",
+    because="a tray stands between the two",
+    kind="measured",
+)
 def test_the_drop_from_screen_to_tray_lies_in_the_measured_band() -> None:
-    """2.5 F at 2 ft (Univ. Florida IFAS Sumter Co., 2018) to 4 F at 3 in (Univ. Vermont, Fairbanks Museum)."""
-    assert 2.5 / 1.8 <= load_night_model().screen_to_tray_drop_c <= 4.0 / 1.8
+    """The table's number."""
+    compare(load_night_model().screen_to_tray_drop_c * 1.8)
 
 
 @pytest.mark.parametrize(
     ("shelter_f", "cloud", "wind", "frost"), [(36, 0, 2, True), (33, 0, 2, True), (36, 1, 6, False)]
 )
+@outside(
+    "US National Weather Service, frost advisories: frost at 33-36 F in the shelter, with light wind and a clear "
+    "sky",
+    "whether an open leaf freezes at 33 and 36 F, clear and calm, and at 36 F, overcast and windy",
+    within="equal",
+    because="frost or none",
+)
 def test_frost_advisory_weather_means_frost_at_an_open_leaf(
     shelter_f: float, cloud: float, wind: float, frost: bool
 ) -> None:
-    """US National Weather Service: frost at 33-36 F in the shelter, with light wind and a clear sky."""
+    """The shelter's air stays above freezing."""
     night = replace(OPEN_NIGHT, air_low_c=(shelter_f - 32) / 1.8, cloud_frac=float(cloud), wind_m_s=float(wind))
-    assert (spot_night(night).leaf_low_c < 0.0) is frost
+    compare(spot_night(night).leaf_low_c < 0.0, frost)
 
 
 @pytest.mark.parametrize(
@@ -489,10 +532,16 @@ def test_a_learned_offset_replaces_the_known_one_and_the_drop_to_the_tray() -> N
     assert night.leaf_low_c == pytest.approx(0.5 - 1.5)
 
 
+@outside(
+    "table of the normal distribution: 10 % lie 1.2816 standard deviations below the mean",
+    "the low of one night in ten",
+    within="0.001 C",
+    because="the table's last digit",
+)
 def test_one_night_in_ten_is_colder() -> None:
-    """10 % of a normal distribution lie 1.2816 sd below its mean (any table of the normal distribution)."""
+    """Than what is said."""
     night = spot_night()
-    assert night.low_1_in_10_c == pytest.approx(3.0 - 1.2816 * night.sd_c, abs=1e-3)
+    compare(night.low_1_in_10_c, 3.0 - 1.2816 * night.sd_c)
     assert NormalDist(night.air_low_c, night.sd_c).cdf(night.low_1_in_10_c) == pytest.approx(0.1)
 
 
@@ -578,10 +627,16 @@ def settled(air_c: float, leaf_c: float | None = None, sd_c: float = 1.8) -> Spo
     ("sd_c", "air_c", "odds"),
     [(1.2, 2, 0.048), (1.8, 2, 0.133), (2.5, 2, 0.212), (3.5, 2, 0.284), (1.8, 0, 0.5), (1.8, 3, 0.048)],
 )
+@outside(
+    "table of the normal distribution, e.g. 0.1335 at 1.11",
+    "odds of a low at or below 0 C",
+    within="0.0005",
+    because="taken to three digits",
+)
 def test_odds_are_those_of_a_normal_error(sd_c: float, air_c: float, odds: float) -> None:
-    """P(low <= 0 C): the standard normal table at air / sd, e.g. 0.1335 at 1.11."""
+    """The table at air / sd."""
     found = judge(settled(air_c, sd_c=sd_c), check_below_c=0.0, harm_below_c=0.0, risk=RISK, cover_c=None)
-    assert found.odds_check == pytest.approx(odds, abs=5e-4)
+    compare(found.odds_check, odds)
     assert found.odds_check == pytest.approx(NormalDist(air_c, sd_c).cdf(0.0))
     assert found.odds_harm == found.odds_check
 

@@ -80,7 +80,8 @@ def test_lamp_light(ppfd: float, hours: float, mol: float) -> None:
     "ASTM G173-03 global spectrum (air mass 1.5), integrated 400-700 nm: 1.977 umol of photons per joule",
     "photons per joule of clear-sky light while the sun stands at that air mass",
     within="4 %",
-    because="one factor for the beam and one for blue sky, good from 20 to 80 degrees; a quantum sensor is good to 5 %",
+    because="one factor for the beam and one for blue sky, good from 20 to 80 degrees; a quantum sensor is good "
+    "to 5 %",
 )
 def test_sunlight_has_the_photons_of_the_standard_spectrum() -> None:
     """Beam and blue sky together."""
@@ -116,7 +117,7 @@ def test_a_clear_may_noon_in_photons() -> None:
     ],
 )
 @outside(
-    "2.02 mol per MJ, between ASTM G173-03 (1.98) and Jacovides et al. 2004, Athens (1.97 clear, 2.10 overcast)",
+    "2.02 mol per MJ, between ASTM G173-03 (1.98) and Jacovides et al. (Athens: 1.97 clear, 2.10 overcast)",
     "mol of a clear day in Oslo, Reading, Denver and Atlanta",
     within="3 %",
     because="the span between those three",
@@ -127,7 +128,7 @@ def test_a_clear_day_in_the_open(place: Place, on: date, mol: float) -> None:
 
 
 @outside(
-    "Jacovides et al. 2004, Theor. Appl. Climatol. 77, Athens: 2.10 umol per joule of global radiation",
+    "Jacovides et al., measured in Athens: 2.10 umol per joule of global radiation",
     "photons per joule of overcast light",
     within="0.001 %",
     because="the number is taken over",
@@ -188,7 +189,8 @@ def test_leaves_on_a_date_whose_midnight_does_not_exist() -> None:
 
 @pytest.mark.parametrize(("clear_dni", "counts"), [(119.9, False), (120.0, True)])
 @outside(
-    "WMO-No. 8, *Guide to Instruments and Methods of Observation*, chapter 8: sunshine is a beam of 120 W/m2 or more",
+    "WMO-No. 8, *Guide to Instruments and Methods of Observation*, chapter 8: sunshine is a beam of 120 W/m2 or "
+    "more",
     "whether a beam of 119.9 and of 120 W/m2 counts as direct sun",
     within="equal",
     because="a definition",
@@ -506,9 +508,7 @@ def typical_spring_errors() -> dict[str, float]:
     return {"beam from global": error(from_global, "dni_w_m2"), "global from cloud": error(from_cloud, "ghi_w_m2")}
 
 
-TMY3 = (
-    "NREL typical year TMY3, Greensboro NC, April and May (shipped with pvlib; its radiation is partly modelled)"
-)
+TMY3 = "NREL typical year TMY3, Greensboro NC, April and May (in pvlib; its radiation is partly modelled)"
 
 
 @pytest.mark.filterwarnings("ignore")

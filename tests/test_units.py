@@ -6,6 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy import constants
+from validation import compare, outside
 
 from hardenoff.units import (
     UNITS,
@@ -51,28 +52,49 @@ INDEPENDENT = [
 
 
 @pytest.mark.parametrize(("kind", "symbol", "size"), EXACT)
+@outside(
+    "NIST SP 811 (2008), appendix B.8, factors printed bold as exact (from memory)",
+    "sizes of foot, inch, yard, mile an hour, gallon, cubic inch",
+    within="equal",
+    because="exact, to the last bit",
+)
 def test_a_unit_has_its_published_size(kind, symbol, size):
-    """Sizes are the exact published ones, to the last bit."""
-    assert to_si(1.0, kind, symbol) == size
+    """Sizes are the exact published ones."""
+    compare(to_si(1.0, kind, symbol), size)
 
 
 @pytest.mark.parametrize(("kind", "symbol", "size"), INDEPENDENT)
+@outside("scipy.constants (CODATA, NIST)", "nine units", within="0.000001 %", because="rounding", kind="library")
 def test_a_unit_agrees_with_an_independent_table(kind, symbol, size):
     """Sizes agree with scipy's constants to rounding."""
-    assert to_si(1.0, kind, symbol) == pytest.approx(size, rel=1e-15)
+    found = to_si(1.0, kind, symbol)
+    compare(found, size)
+    assert found == pytest.approx(size, rel=1e-15)
 
 
 @pytest.mark.parametrize(("pieces", "symbol"), [(4, "qt"), (8, "pt"), (128, "fl oz"), (231, "in3")])
+@outside(
+    "NIST Handbook 44, appendix C: 4 quarts, 8 pints, 128 fluid ounces, 231 cubic inches (from memory)",
+    "parts of a US gallon",
+    within="equal",
+    because="definitions",
+)
 def test_a_gallon_holds_its_parts(pieces, symbol):
-    """A US gallon is 4 quarts, 8 pints, 128 fl oz, 231 cubic inches (NIST Handbook 44, app. C, from memory)."""
-    assert to_si(pieces, "volume", symbol) == to_si(1, "volume", "gal")
+    """So many of each are one gallon."""
+    compare(to_si(pieces, "volume", symbol), to_si(1, "volume", "gal"))
 
 
 @pytest.mark.parametrize(("fahrenheit", "celsius"), [(32, 0), (212, 100), (-40, -40), (50, 10), (98.6, 37)])
+@outside(
+    "fixed points of the scale: ice, steam, the crossing of both scales, two round pairs",
+    "Fahrenheit to Celsius and back",
+    within="equal",
+    because="exact",
+)
 def test_fahrenheit_at_the_fixed_points(fahrenheit, celsius):
-    """Ice, steam, the crossing of both scales, and two round pairs."""
-    assert to_si(fahrenheit, "temperature", "F") == celsius
-    assert from_si(celsius, "temperature", "F") == fahrenheit
+    """Both ways."""
+    compare(to_si(fahrenheit, "temperature", "F"), celsius)
+    compare(from_si(celsius, "temperature", "F"), fahrenheit)
 
 
 def test_a_difference_of_5_f_is_2_78_k():
