@@ -11,6 +11,7 @@ from typing import Any
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from validation import compare, outside
 
 from hardenoff.journal.entries import DAMAGE_KINDS, KINDS, NEEDED, Complaint, Entry, Fate, fates, standing
 from hardenoff.journal.text import HEADER, NewerJournalError, format_line, parse, parse_line, whole_length
@@ -60,11 +61,18 @@ def test_an_entry_survives_its_line(entry: Entry) -> None:
     assert parse_line(format_line(entry)) == entry
 
 
+@outside(
+    "RFC 8259 as Python's json reads it, JSON Lines",
+    "the text of any entry of the journal: one line, one object, no NaN",
+    within="equal",
+    because="a format",
+    kind="library",
+)
 @given(entries())
 def test_the_text_of_an_entry_is_one_line_of_json(entry: Entry) -> None:
-    """RFC 8259 text without a line break, as JSON Lines asks; and no NaN, which JSON has not."""
+    """Whatever is in it."""
     line = format_line(entry)
-    assert "\n" not in line
+    compare(line.splitlines(), [line])
     assert isinstance(json.loads(line, parse_constant=pytest.fail), dict)
 
 
@@ -325,6 +333,53 @@ def corrected(draw: st.DrawFn) -> list[Entry]:
         kind = draw(st.sampled_from(["done", "undo"])) if corrects else "done"
         made.append(told(f"e{number}", kind, corrects))
     return made
+
+
+def told_anew(journal_of: list[Entry]) -> list[str]:
+    """The ids of what stands, each entry looked at for itself.
+
+    Taken back is what a later undo names that was not taken back itself. Of an entry, its corrections and theirs
+    the last counts that was not taken back, in the first one's place.
+    """
+
+    def taken_back(number: int) -> bool:
+        name = journal_of[number].id
+        return any(
+            later.kind == "undo" and later.corrects == name and not taken_back(at)
+            for at, later in enumerate(journal_of)
+            if at > number
+        )
+
+    def begins(number: int) -> object:
+        """The first of its family: its number, or the name of a line that is not there."""
+        target = journal_of[number].corrects
+        older = [at for at, entry in enumerate(journal_of[:number]) if entry.id == target]
+        if older:
+            return begins(older[0])
+        lost = target is not None and all(entry.id != target for entry in journal_of)
+        return target if lost else number
+
+    def place(family: object) -> int:
+        return min(number for number in range(len(journal_of)) if begins(number) == family)
+
+    stand: dict[object, str] = {}
+    for number, entry in enumerate(journal_of):
+        if entry.kind != "undo" and not taken_back(number):
+            stand[begins(number)] = entry.id
+    return [stand[family] for family in sorted(stand, key=place)]
+
+
+@outside(
+    "the rule told anew, each entry looked at for itself",
+    "what stands of a journal full of corrections and undos, also of each other",
+    within="equal",
+    because="an entry counts or not",
+    kind="anew",
+)
+@given(corrected())
+def test_what_stands_is_what_the_rule_says(journal_of: list[Entry]) -> None:
+    """Ours goes through the journal twice; this asks of every entry what became of it."""
+    compare([entry.id for entry in standing(journal_of)], told_anew(journal_of))
 
 
 @given(corrected(), st.sampled_from(["done", "undo"]), st.integers(0, 8))

@@ -5,6 +5,7 @@ import math
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from validation import compare, outside
 from weather import garden
 
 from hardenoff.ramp.indoors import indoor_day_mol
@@ -80,12 +81,21 @@ def test_light_comes_in_three_days_and_goes_in_six():
     assert acclimate(40.0, 10.0) == pytest.approx(40.0 - 30.0 * (1 - math.exp(-1 / 6)))
 
 
-def test_ninety_percent_of_a_step_takes_seven_days():
-    """2.3 time constants (a first-order response, any control-theory text): 6.9 days for tau = 3."""
-    light, days = 10.0, 0
-    while light < 10.0 + 0.9 * 35.0:
-        light, days = acclimate(light, 45.0), days + 1
-    assert days == 7
+@pytest.mark.parametrize(
+    ("start", "light", "days_each"), [(10.0, 45.0, 3.0), (40.0, 10.0, 6.0)], ids=["up", "down"]
+)
+@outside(
+    "the first-order response, any text on control: end + (start - end) exp(-t / tau)",
+    "the light that leaves are used to after one to twenty days of one light (tau = 3 days up, 6 down: ours)",
+    within="0.0001 mol/m2",
+    because="an identity",
+)
+def test_light_follows_a_first_order_response(start, light, days_each):
+    """90 % of a step up after 2.3 time constants, on the seventh day."""
+    used_to = start
+    for day in range(1, 21):
+        used_to = acclimate(used_to, light)
+        compare(used_to, light + (start - light) * math.exp(-day / days_each))
 
 
 def test_unknown_light_changes_nothing():
@@ -108,11 +118,17 @@ def test_an_assumed_day_earns_air_and_half_the_sun():
     assert state.confidence == "assumed"
 
 
+@outside(
+    "definition of the daily light integral: umol/m2/s x h x 0.0036",
+    "the light that a batch from under a lamp is used to",
+    within="0.001 mol/m2",
+    because="printed to 0.01",
+)
 def test_the_lamp_sets_the_first_light():
-    """Daily light integral (DLI = PPFD x h x 0.0036, an identity of units): 200 umol for 16 h is 11.52 mol."""
+    """200 umol/m2/s for 16 h are 11.52 mol/m2."""
     of = garden()
-    assert indoor_day_mol(of.batches[0], of) == pytest.approx(11.52)
-    assert first_state(of.batches[0], of, 30.0).light_mol == pytest.approx(11.52)
+    compare(indoor_day_mol(of.batches[0], of), 11.52)
+    compare(first_state(of.batches[0], of, 30.0).light_mol, 11.52)
 
 
 @pytest.mark.parametrize(

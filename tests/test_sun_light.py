@@ -486,7 +486,7 @@ def test_estimated_parts_close() -> None:
 
 
 def typical_spring_errors() -> dict[str, float]:
-    """April and May in Greensboro: rms error of daily sums in % of their mean, by what was worked out from what."""
+    """April and May in Greensboro: rms error of daily sums in % of their mean, by what was worked out."""
     import pvlib
 
     year, about = pvlib.iotools.read_tmy3(
