@@ -6,9 +6,8 @@ from dataclasses import replace
 from pathlib import Path
 
 from hardenoff.cli import load
-from hardenoff.cli.morning import show_today
 from hardenoff.cli.options import Shared, takes_shared
-from hardenoff.cli.output import answer, remark
+from hardenoff.cli.output import answer, remark, show_today
 
 INVENTED = "\nGarden and forecast are invented. For your own: hardenoff init\n"
 

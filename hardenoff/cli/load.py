@@ -8,6 +8,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from hardenoff.cli import here
 from hardenoff.cli.lows import taught
 from hardenoff.cli.options import Shared
 from hardenoff.cli.output import remark
@@ -22,15 +23,13 @@ if TYPE_CHECKING:
     from hardenoff.ramp.heard import Heard
     from hardenoff.ramp.logbook import Logbook
 
-GARDEN_VARIABLE = "HARDENOFF_GARDEN"
-GARDEN_FILE = "garden.toml"
 YEARS = range(1950, 2151)
 """Years that the sun's position and the time zones are good for."""
 
 
 def garden_path(shared: Shared) -> Path:
-    """--garden, else HARDENOFF_GARDEN, else ./garden.toml."""
-    return shared.garden or Path(os.environ.get(GARDEN_VARIABLE) or GARDEN_FILE)
+    """The garden file of these options."""
+    return here.garden_path(shared.garden)
 
 
 def garden(shared: Shared) -> Garden:
@@ -45,7 +44,7 @@ def now(shared: Shared, place: Place) -> datetime:
 
     Elsewhere only `fetch` looks at a clock: for pauses, and for how long a reply keeps.
     """
-    return _told(shared.now, place) if shared.now is not None else datetime.now(UTC).astimezone(place.tz)
+    return _told(shared.now, place) if shared.now is not None else here.clock().astimezone(place.tz)
 
 
 def _told(text: str, place: Place) -> datetime:
@@ -87,8 +86,11 @@ def schedule(shared: Shared, *, days_ahead: bool = False) -> Schedule:
     A real run plans all days ahead, says what moved since the last one, and is kept for the next; a run with
     `--now` or `--forecast-file` keeps nothing, and plans the days ahead only for the plan.
     """
-    home, at, obtained, told = gathered(shared)
+    from hardenoff.cli import kept
+
     real = is_real(shared)
+    inputs = kept.inputs(shared) if real else {}
+    home, at, obtained, told = gathered(shared)
     made = planned(
         home,
         obtained,
@@ -97,7 +99,7 @@ def schedule(shared: Shared, *, days_ahead: bool = False) -> Schedule:
         logbook=told,
         heard=heard(shared, home, at, obtained),
     )
-    return _kept(shared, made) if real else made
+    return kept.keep(shared, inputs, home.place, obtained, made) if real else made
 
 
 def gathered(shared: Shared) -> tuple[Garden, datetime, Obtained, Logbook]:
@@ -154,6 +156,7 @@ def _with_past(home: Garden, obtained: Obtained, at: datetime) -> Obtained:
     whole = with_past(folder, home.place, obtained.forecast)
     if (fault := keep_past(folder, home.place, whole, at)) is not None:
         remark(fault)
+        obtained = replace(obtained, until=None)  # the next run has to say so again
     return replace(obtained, forecast=whole)
 
 
@@ -174,26 +177,6 @@ def planned(
     return build_schedule(
         home, obtained.forecast, at, obtained.note, days_ahead=days_ahead, heard=heard, logbook=logbook
     )
-
-
-def _kept(shared: Shared, made: Schedule) -> Schedule:
-    """The schedule with what moved since the last run; this run takes its place."""
-    from hardenoff.fetch.folders import state_folder
-    from hardenoff.journal.file import journal_path
-    from hardenoff.keep import fingerprint, kept_path, read_kept, write_kept
-    from hardenoff.schedule.changes import Inputs, changes, keep
-
-    path = kept_path(state_folder(), garden_path(shared))
-    note = made.forecast
-    inputs = Inputs(
-        forecast=f"{note.provider} {note.issued_at or note.fetched_at}",
-        garden=fingerprint(garden_path(shared)),
-        journal=fingerprint(journal_path(garden_path(shared))),
-    )
-    before = read_kept(path)
-    if (fault := write_kept(path, keep(made, inputs))) is not None:
-        remark(fault)
-    return made if before is None else replace(made, changes=changes(before, made, inputs))
 
 
 def save(path: Path, content: bytes) -> None:

@@ -8,23 +8,14 @@ import typer
 
 from hardenoff.cli import load
 from hardenoff.cli.options import Shared, takes_shared
-from hardenoff.cli.output import show
+from hardenoff.cli.output import show, show_today
 from hardenoff.errors import Exit
-from hardenoff.schedule.records import Schedule
 
 
 @takes_shared
 def today(shared: Shared) -> None:
     """The morning check: what goes where today, from when until when, what about tonight, and why."""
     show_today(shared, load.schedule(shared))
-
-
-def show_today(shared: Shared, schedule: Schedule) -> None:
-    """The morning check of a schedule that is there already."""
-    from hardenoff.views import as_json
-    from hardenoff.views import today as view
-
-    show(shared, lambda: as_json.today(schedule), lambda width, colour: view.render(schedule, width, colour))
 
 
 @takes_shared

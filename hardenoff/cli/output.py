@@ -7,16 +7,30 @@ import shutil
 import sys
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from typing import Any, TextIO
+from typing import TYPE_CHECKING, Any, Protocol, TextIO
 
-from hardenoff.cli.options import Shared
 from hardenoff.errors import UsageError
+
+if TYPE_CHECKING:
+    from hardenoff.schedule.records import Schedule
 
 NARROWEST, WIDEST, NO_TERMINAL = 40, 120, 80
 """Columns of text; lines longer than the widest are hard to follow."""
 
 IN_ASCII = str.maketrans({"°": " ", "²": "2", "→": ">", "·": "-", "–": "-", "—": "-", "’": "'", "…": "..."})
 """Our own few signs for a stream that can't show them; one character for one, so that columns stay in line."""
+
+
+class Look(Protocol):
+    """How an answer is wanted: the options of all commands, or the few that `again` reads."""
+
+    @property
+    def json(self) -> bool | None:
+        """As a JSON document."""
+
+    @property
+    def no_color(self) -> bool | None:
+        """Without colour."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,15 +80,31 @@ def answer(text: str) -> None:
             ) from error
 
 
-def show(shared: Shared, document: Callable[[], dict[str, Any]], text: Callable[[int, bool], str]) -> None:
+def show(look: Look, document: Callable[[], dict[str, Any]], text: Callable[[int, bool], str]) -> None:
     """Write the answer as JSON if that was asked for, else as text fit for the terminal."""
-    if shared.json:
+    if look.json:
         from hardenoff.views.as_json import dumps
 
         answer(dumps(document()))
         return
-    sheet = paper(sys.stdout, colour_wanted=not shared.no_color)
+    sheet = paper(sys.stdout, colour_wanted=not look.no_color)
     answer(text(sheet.width, sheet.colour))
+
+
+def show_today(look: Look, schedule: Schedule) -> None:
+    """Write the morning check of a schedule."""
+
+    def document() -> dict[str, Any]:
+        from hardenoff.views.as_json import today
+
+        return today(schedule)
+
+    def text(width: int, colour: bool) -> str:
+        from hardenoff.views.today import render
+
+        return render(schedule, width, colour)
+
+    show(look, document, text)
 
 
 def remark(text: str) -> None:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import timedelta
+from datetime import datetime, timedelta
 
 from hardenoff.forecast.reader import Reply
 
@@ -28,3 +29,11 @@ class Answer:
     age: timedelta
     asked: bool
     """The provider was asked in this run, and sent or confirmed it."""
+    until: datetime | None = None
+    """Asking again before then would send no request, by the run's clock and by the machine's; None: it might."""
+
+
+def earliest(moments: Sequence[datetime | None]) -> datetime | None:
+    """The first of the moments; None where one of them is not known, or there are none."""
+    known = [moment for moment in moments if moment is not None]
+    return min(known, default=None) if len(known) == len(moments) else None

@@ -5,6 +5,9 @@ from __future__ import annotations
 import os
 from pathlib import Path
 
+DATABASE = "replies.sqlite"
+"""What all kept replies are in, in the cache folder."""
+
 CACHE_VARIABLE = "HARDENOFF_CACHE_DIR"
 STATE_VARIABLE = "HARDENOFF_STATE_DIR"
 

@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from hardenoff.errors import NoForecastError, UsageError
-from hardenoff.fetch.answer import OLDEST_KEPT, Answer, NoAnswer
+from hardenoff.fetch.answer import OLDEST_KEPT, Answer, NoAnswer, earliest
 from hardenoff.fetch.archive import append
 from hardenoff.fetch.folders import cache_folder, state_folder
 from hardenoff.fetch.manners import Deadline, Manners
@@ -61,6 +61,8 @@ class Obtained:
     """What `forecast` was read from."""
     others_replies: tuple[tuple[Reply, ...], ...] = ()
     """What each of `others` was read from."""
+    until: datetime | None = None
+    """Obtaining again before then would give the same, kept as it is, and ask nobody; None: it might not."""
 
     def bundle(self) -> bytes:
         """What --save-forecast writes: all replies as they came; --forecast-file reads the same answer."""
@@ -134,20 +136,22 @@ def obtain(
             ask.said.extend(append(folder, garden.place, [r for r in (first, *others) if r.asked]))
     readings = (first, *others)
     alerts = tuple(dict.fromkeys(alert for reading in readings for alert in reading.alerts))
+    note = _note(
+        first,
+        garden.place,
+        _credit([reading.forecast for reading in readings], alerts),
+        (*ask.said, *session.faults, *(note for reading in readings for note in reading.notes)),
+    )
     return Obtained(
         forecast=first.forecast,
-        note=_note(
-            first,
-            garden.place,
-            _credit([reading.forecast for reading in readings], alerts),
-            (*ask.said, *session.faults, *(note for reading in readings for note in reading.notes)),
-        ),
+        note=note,
         place=garden.place,
         as_of=now,
         others=tuple(reading.forecast for reading in others),
         alerts=alerts,
         replies=first.replies,
         others_replies=tuple(reading.replies for reading in others),
+        until=None if note.notes else earliest([now - first.age + YOUNG, *(each.until for each in readings)]),
     )
 
 

@@ -10,6 +10,7 @@ from __future__ import annotations
 import logging
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from urllib.parse import urlsplit
@@ -109,7 +110,7 @@ class Courier:
         finally:
             self._adapter.until = None
         self._note_clock(response)
-        return self._answer(request, response)
+        return replace(self._answer(request, response), until=_fresh_until(response))
 
     def kept(self, request: Request) -> Answer:
         """The kept reply, however it stands with HTTP, if it is at most 36 h old. Opens no socket.
@@ -181,6 +182,11 @@ def _asked(response: AnyResponse) -> bool:
 
 def _life(response: AnyResponse) -> timedelta:
     return timedelta(seconds=float(response.headers.get(KEEPS_S, 0.0)))
+
+
+def _fresh_until(response: AnyResponse) -> datetime:
+    """By the clock that is farther ahead. The cache counts from a little later: from when it wrote the reply."""
+    return min(_moment(response, FETCHED_AT), _moment(response, FETCHED_REALLY)) + _life(response)
 
 
 def _moment(response: AnyResponse, header: str) -> datetime:

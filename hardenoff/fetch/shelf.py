@@ -18,7 +18,8 @@ from requests_cache.backends.base import BaseCache
 from requests_cache.backends.sqlite import SQLiteCache
 from requests_cache.models.response import CachedResponse
 
-DATABASE = "replies.sqlite"
+from hardenoff.fetch.folders import DATABASE
+
 DAMAGED = "replies.damaged.sqlite"
 
 LOCK_WAIT_S = 2.0

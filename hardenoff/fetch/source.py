@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 
 from hardenoff.errors import HardenoffError
-from hardenoff.fetch.answer import Answer, NoAnswer
+from hardenoff.fetch.answer import OLDEST_KEPT, Answer, NoAnswer, earliest
 from hardenoff.forecast.alerts import ALERTS, Alert, read_alerts
 from hardenoff.forecast.checks import check_age, check_place
 from hardenoff.forecast.ensemble import ENSEMBLE, joined, read_members
@@ -31,6 +31,8 @@ class Reading:
     """Sent or confirmed by the provider in this run."""
     alerts: tuple[Alert, ...] = ()
     notes: tuple[str, ...] = ()
+    until: datetime | None = None
+    """Asking again before then for what has come would give the same, and send no request; None: it might not."""
 
 
 @dataclass(slots=True)
@@ -139,7 +141,13 @@ class Source:
             asked=main.asked,
             alerts=read_alerts(alerts.reply.body) if alerts is not None else (),
             notes=tuple(f"{self.reader.key}, {role}: {why}" for role, why in missing.items()),
+            until=self.until(forecast.origin.issued_at),
         )
+
+    def until(self, issued_at: datetime | None) -> datetime | None:
+        """When the first of the replies would be asked for again, or the forecast be too old."""
+        too_old = () if issued_at is None else (issued_at + OLDEST_KEPT,)
+        return earliest([*(answer.until for answer in self._answers.values()), *too_old])
 
 
 def in_a_line(fault: Exception) -> str:
