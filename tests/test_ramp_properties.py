@@ -12,6 +12,7 @@ import pytest
 from scipy.optimize import Bounds, LinearConstraint, milp
 from test_ramp_choice import brute_force, questions
 from test_ramp_laws import CLOTH, random_weather
+from validation import compare, outside
 from weather import FIRST, HOME, MORNING, OPEN, PLACE, SHADED, SPOTS, WORK, Weather, garden, hand_state
 
 from hardenoff.ramp import day as day_module
@@ -324,9 +325,15 @@ def by_programme(question):
 
 
 @pytest.mark.parametrize("seed", range(8))
+@outside(
+    "scipy.optimize.milp (HiGHS), the day written as a mixed-integer programme",
+    "score of the day that is chosen, with few times to carry, none within the hour of another",
+    within="0.00001",
+    because="the solver's own tolerance is 1e-6 on each of some dozens of rows; a score is about 2",
+    kind="library",
+)
 def test_the_choice_is_that_of_a_mixed_integer_programme(monkeypatch, seed):
-    """On days with few times to carry, none within the hour of another: scipy's HiGHS finds the same score as the
-    search and as brute force."""
+    """The search, brute force and the solver: the same score."""
     random = np.random.default_rng(100 + seed)
     level = random.uniform(0.0, 12.0)
     state = hand_state(air=level, sun=random.uniform(0.0, 12.0), light_mol=random.uniform(8.0, 35.0))
@@ -343,7 +350,7 @@ def test_the_choice_is_that_of_a_mixed_integer_programme(monkeypatch, seed):
         assert (best is None) == (chosen is None) == (solved is None)
         if best is not None:
             assert chosen.score == pytest.approx(best, abs=1e-9)
-            assert solved == pytest.approx(best, abs=1e-5)
+            compare(chosen.score, solved)
             compared += 1
     assert compared > 0
 
@@ -400,6 +407,14 @@ ONE_DAY_LATE = pytest.mark.xfail(reason="each day is chosen for itself: here tha
 
 
 @pytest.mark.parametrize("seed", [0, 4, 6, 7, pytest.param(1, marks=ONE_DAY_LATE)])
+@outside(
+    "all orders of up to four options a day through six days of random weather, then settled weather",
+    "days until hardened, over the fewest of them",
+    within="at most 1.02",
+    because="less than a day in a fortnight: each day is chosen for itself; one known case ends a day late and is "
+    "not counted here",
+    kind="anew",
+)
 def test_the_plan_is_near_the_best_of_all_plans(monkeypatch, seed):
     """Six days of random weather with up to four options each, then settled weather: the days to go until hardened
     are within 2 % of the fewest that any order of the options comes to."""
@@ -412,5 +427,5 @@ def test_the_plan_is_near_the_best_of_all_plans(monkeypatch, seed):
     run, known = Run(of.batches[0], planner.opening(of.batches[0])), {}
     planned = fewest_days(planner, run, 0, monkeypatch, OPTIONS[:1], known)
     fewest = fewest_days(planner, run, 0, monkeypatch, OPTIONS, known)
-    assert planned <= 1.02 * fewest
+    compare(planned / fewest)
     assert len(known) > 10

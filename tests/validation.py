@@ -12,17 +12,15 @@ test fails that measures more than its page says, and `tests/test_validation.py`
 
 from __future__ import annotations
 
-import math
 import re
 import sys
 from collections.abc import Callable, Generator, Iterable
 from dataclasses import dataclass, field
-from datetime import timedelta
 from pathlib import Path
 from typing import Any
 
-import numpy as np
 import pytest
+from measures import Measure, measure
 
 PAGE = Path(__file__).with_name("VALIDATION.md")
 
@@ -66,131 +64,6 @@ def compare(found: Any, expected: Any = None) -> None:
     """Hold a value, or an array of them, against what the source says; a band needs no second argument."""
     assert _running, "compare() needs a test marked @outside"
     _running[-1].take(found, expected)
-
-
-# --- measures ----------------------------------------------------------------------------------------
-
-NUMBER = r"(-?\d+(?:\.\d+)?)"
-SECONDS = {"s": 1.0, "min": 60.0, "h": 3600.0}
-HEADROOM = 1.05
-"""Another machine or the next version of a library may come out a little worse before the page says otherwise."""
-STEPS = (1.0, 1.2, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0)
-
-
-@dataclass
-class Equal:
-    """Nothing but the same will do."""
-
-    seen: list[float] = field(default_factory=list)
-
-    def take(self, found: Any, expected: Any) -> None:
-        assert np.array_equal(found, expected) if isinstance(found, np.ndarray) else found == expected, (
-            f"{found!r} is not {expected!r}"
-        )
-        self.seen.append(0.0)
-
-    def result(self, _: Iterable[float]) -> str:
-        return "equal"
-
-    def allowed(self, _: str) -> bool:
-        return True
-
-
-@dataclass
-class Near:
-    """A largest difference, in a unit or in % of what is expected."""
-
-    most: float
-    unit: str
-    seen: list[float] = field(default_factory=list)
-
-    def take(self, found: Any, expected: Any) -> None:
-        off = np.ravel(self._off(found, expected))
-        worst = int(off.argmax())  # a NaN, if there is one
-        pair = (
-            (found, expected) if len(off) == 1 else [a.flat[worst] for a in np.broadcast_arrays(found, expected)]
-        )
-        assert off[worst] <= self.most, f"{pair[0]} is {off[worst]:g} {self.unit} off {pair[1]}"
-        self.seen.append(float(off[worst]))
-
-    def _off(self, found: Any, expected: Any) -> Any:
-        apart = found - expected
-        if isinstance(apart, timedelta):
-            return abs(apart.total_seconds()) / SECONDS[self.unit]
-        apart = np.abs(np.asarray(apart, dtype=float))
-        if self.unit == "%":
-            with np.errstate(divide="ignore", invalid="ignore"):  # nothing off nothing is right, off zero is wrong
-                return np.where(apart == 0.0, 0.0, 100.0 * apart / np.abs(np.asarray(expected, dtype=float)))
-        return apart
-
-    def result(self, seen: Iterable[float]) -> str:
-        """Rounded up to a round number with headroom, a hundredth of the tolerance at least, never beyond it."""
-        least = max(HEADROOM * max(seen), self.most / 100.0)
-        scale = 10.0 ** math.floor(math.log10(least))
-        rounded = next(step * scale for step in STEPS if step * scale >= least * (1.0 - 1e-9))
-        return f"at most {_plain(min(rounded, self.most))} {self.unit}".strip()
-
-    def allowed(self, result: str) -> bool:
-        return max(self.seen) <= _numbers(result)[0] * (1.0 + 1e-9)
-
-
-@dataclass
-class Band:
-    """A least and a most, either of which may be missing."""
-
-    least: float
-    most: float
-    unit: str
-    seen: list[float] = field(default_factory=list)
-
-    def take(self, found: Any, expected: Any = None) -> None:
-        assert expected is None, "a band has no expected value"
-        if isinstance(found, timedelta):
-            found = found.total_seconds() / SECONDS[self.unit]
-        values = np.asarray(found, dtype=float)
-        assert (values >= self.least).all(), f"{found} {self.unit} is below {self.least:g}"
-        assert (values <= self.most).all(), f"{found} {self.unit} is above {self.most:g}"
-        self.seen += [float(values.min()), float(values.max())]
-
-    def result(self, seen: Iterable[float]) -> str:
-        """Least and largest found, rounded outwards to two digits of the band, never beyond it."""
-        values = list(seen)
-        ends = [end for end in (self.least, self.most) if math.isfinite(end)]
-        step = 10.0 ** (math.floor(math.log10(max(abs(end) for end in ends))) - 1)
-        low = max(math.floor(min(values) / step + 1e-6) * step, self.least)
-        high = min(math.ceil(max(values) / step - 1e-6) * step, self.most)
-        both = (_plain(low),) if math.isclose(low, high) else (_plain(low), _plain(high))
-        return f"{' to '.join(both)} {self.unit}".strip()
-
-    def allowed(self, result: str) -> bool:
-        said, slack = _numbers(result), 1e-4 * max(map(abs, self.seen))
-        return said[0] - slack <= min(self.seen) and max(self.seen) <= said[-1] + slack
-
-
-Measure = Equal | Near | Band
-
-
-def measure(within: str) -> Measure:
-    """The tolerance of a mark, ready to take values."""
-    if within == "equal":
-        return Equal()
-    if found := re.fullmatch(rf"at least {NUMBER} ?(.*)", within):
-        return Band(float(found[1]), math.inf, found[2])
-    if found := re.fullmatch(rf"at most {NUMBER} ?(.*)", within):
-        return Band(-math.inf, float(found[1]), found[2])
-    if found := re.fullmatch(rf"{NUMBER} to {NUMBER} ?(.*)", within):
-        return Band(float(found[1]), float(found[2]), found[3])
-    found = re.fullmatch(rf"{NUMBER} ?(.*)", within)
-    assert found, f"{within!r} is no tolerance"
-    return Near(float(found[1]), found[2])
-
-
-def _numbers(text: str) -> list[float]:
-    return [float(number) for number in re.findall(NUMBER, text)]
-
-
-def _plain(value: float) -> str:
-    return np.format_float_positional(float(f"{value:.6g}"), trim="-")
 
 
 # --- while tests run ---------------------------------------------------------------------------------
@@ -245,8 +118,8 @@ def is_drawn(item: pytest.Function) -> bool:
 
 def results(page: Path) -> dict[str, str]:
     """What the page says was found, by test."""
-    rows = re.findall(r"^\|.*\| (.+?) \| `(test_\w+)` \|$", page.read_text("utf-8"), re.MULTILINE)
-    return {name: found for found, name in rows}
+    row = r"^\|.*\| ([^|]+) \((?:drawn|\d+)\) \| `(test_\w+)` \|$"
+    return {name: found for found, name in re.findall(row, page.read_text("utf-8"), re.MULTILINE)}
 
 
 @dataclass
@@ -261,8 +134,10 @@ class Check:
     seen: list[float] = field(default_factory=list)
 
     def row(self, result: str) -> str:
-        said = self.said
-        cells = (said["compares"], said["source"], said["within"], said["because"], result, f"`{self.name}`")
+        """Its line of the page."""
+        said, cases = self.said, "drawn" if self.drawn else self.cases
+        found = f"{result} ({cases})"
+        cells = (said["compares"], said["source"], said["within"], said["because"], found, f"`{self.name}`")
         return f"| {' | '.join(cell.replace('|', '/') for cell in cells)} |"
 
 
@@ -313,9 +188,10 @@ RULE = "|---|---|---|---|---|---|"
 
 def _counts(by_module: dict[str, list[Check]]) -> list[str]:
     checks = [check for found in by_module.values() for check in found]
-    cases = sum(check.cases for check in checks if not check.drawn)
-    drawn = sum(check.drawn for check in checks)
-    lines = [f"{len(checks)} checks: {cases} cases, and {drawn} checks whose cases are drawn. Against"]
+    cases, drawn = sum(check.cases for check in checks if not check.drawn), sum(check.drawn for check in checks)
+    lines = [
+        f"{len(checks)} checks, {drawn} of them of cases that are drawn, the others of {cases} cases. Against"
+    ]
     kinds = [(sum(check.said["kind"] == kind for check in checks), what) for kind, what in KINDS.items()]
     lines += ["", *(f"- {what}: {number}" for number, what in kinds if number)]
     return lines
