@@ -95,8 +95,9 @@ class Band:
     def result(self, seen: Iterable[float]) -> str:
         """Least and largest found, rounded outwards to two digits of the band, never beyond it."""
         values = list(seen)
-        ends = [abs(end) for end in (self.least, self.most, *values) if math.isfinite(end) and end != 0.0]
-        step = 10.0 ** (math.floor(math.log10(max(ends, default=1.0))) - 1)
+        ends = [abs(end) for end in (self.least, self.most) if math.isfinite(end)]
+        size = max(ends) or max(map(abs, values)) or 1.0
+        step = 10.0 ** (math.floor(math.log10(size)) - 1)
         low = max(math.floor(min(values) / step + 1e-6) * step, self.least)
         high = min(math.ceil(max(values) / step - 1e-6) * step, self.most)
         alike = max(values) - min(values) < step / 10.0

@@ -263,7 +263,7 @@ def clear_beam(place: Place, on: date, height: np.ndarray) -> np.ndarray:
     "Ineichen & Perez 2002, Solar Energy 73:151, and Kasten & Young 1989, written anew, with pvlib's turbidity",
     "beam of the clear sky, the sun above 3 degrees",
     within="4 W/m2",
-    because="the earth's distance by two formulas, 0.3 % of the beam apart; turbidity of noon against that of the hour",
+    because="the earth's distance by two formulas, 0.3 % of the beam apart",
 )
 def test_clear_beam_is_that_of_the_paper(place: Place, on: date) -> None:
     """Ours asks pvlib; its elevation, air mass and turbidity have to be put in right."""

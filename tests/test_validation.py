@@ -89,8 +89,8 @@ def test_more_than_the_page_says_is_told() -> None:
     band.take(np.array([1.5, 2.0]))
     assert not near.allowed("at most 0.2 deg")
     assert band.allowed("1.5 to 2 C")
-    assert not band.allowed("1.6 to 2 C")
-    assert not band.allowed("1.5 to 1.9 C")
+    assert not band.allowed("1.7 to 2 C")
+    assert not band.allowed("1.5 to 1.8 C")
 
 
 @pytest.mark.parametrize(
