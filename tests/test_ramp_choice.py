@@ -9,8 +9,9 @@ from test_ramp_laws import CLOTH, random_weather
 from weather import FIRST, HOME, OPEN, PLACE, SHADED, SPOTS, WORK, Weather, garden, hand_state
 
 from hardenoff.ramp import choice, day
-from hardenoff.ramp.choice import Question, choose
-from hardenoff.ramp.credit import credit, excess, score
+from hardenoff.ramp.choice import choose
+from hardenoff.ramp.credit import Marks, credit, excess, score
+from hardenoff.ramp.question import Question
 from hardenoff.ramp.table import INSIDE_AT, Sum
 from hardenoff.schedule.build import plan_all
 
@@ -65,7 +66,7 @@ def brute_force(question: Question):
     """Best score over all routes and all times, one by one."""
     best = None
     ends = (INSIDE_AT, *question.night_places)
-    everywhere = range(len(question.table.names))
+    everywhere, marks = range(len(question.table.names)), Marks.of([question.asked])
     for moves in range(question.moves_most + 1):
         for middle, end in product(product(everywhere, repeat=max(moves - 1, 0)), ends if moves else (None,)):
             places = (question.start_at, *middle, end) if moves else (question.start_at,)
@@ -73,9 +74,9 @@ def brute_force(question: Question):
                 continue
             for times in combinations(question.times, moves):
                 totals = totals_by_walking(question, places, times)
-                if totals[Sum.HOURS] <= 0.0 or excess(totals, question.asked) > 1e-9:
+                if totals[Sum.HOURS] <= 0.0 or excess(totals, marks) > 1e-9:
                     continue
-                worth = float(score(totals, question.asked, moves, np.asarray(places[-1] != INSIDE_AT)))
+                worth = float(score(totals, marks, moves, np.asarray(places[-1] != INSIDE_AT)))
                 worth -= 0.3 * sum(max(0.0, 1.0 - (after - before) / 4) for before, after in pairwise(times))
                 best = worth if best is None else max(best, worth)
     return best
@@ -121,6 +122,6 @@ def test_longer_than_the_rule_earns_three_quarters(monkeypatch):
     question = questions(monkeypatch, garden(), Weather().forecast())[0]
     totals = np.zeros((len(Sum), 2))
     totals[Sum.HOURS] = [2.5, 9.0]
-    earned = credit(totals, question.asked)
+    earned = credit(totals, Marks.of([question.asked]))
     assert earned.air == pytest.approx([1.0, 0.75])
     assert list(earned.sheltered) == [False, True]

@@ -525,7 +525,8 @@ def test_spring_in_the_far_south_comes_in_october_with_the_sun_in_the_north():
     assert schedule.date == first
     assert today.direct_sun_hours_likely >= 2.0
     sunny = {hour.spot for hour in today.strip if hour.sun_share > 0.5}
-    assert sunny == {"north wall"}
+    assert "north wall" in sunny
+    assert "south wall" not in sunny
     assert first < earliest(schedule) < date(2027, 11, 1)
     assert (today.night.evening, today.night.morning) == (first, first + timedelta(days=1))
 

@@ -10,7 +10,7 @@ from operator import itemgetter
 
 import numpy as np
 
-from hardenoff.ramp.choice import Question, Route
+from hardenoff.ramp.question import Question, Route
 from hardenoff.ramp.scene import Bools, Floats, Scene, SpotTrack
 from hardenoff.records import Carer, Span
 

@@ -1,305 +1,158 @@
-"""The day's choice: which spots from when until when.
+"""The day's choice: which spots from when until when, for one batch or for many that do not depend on each other.
 
-A day is a route: places in order, with a move between each two of them at a quarter hour when the carer is
-there. Totals of a route are a sum over its moves, so all times of all routes are scored at once, as arrays
-`[sum, route, times]`. Up to two moves are searched in full; longer routes on a coarse grid first, then in ever
-smaller steps around the best.
+A small day is searched in full, route by route and time by time; any other by `search`. A day on which nothing is
+moved is a route as well.
 """
 
 from __future__ import annotations
 
-import math
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections import defaultdict
+from collections.abc import Sequence
 from functools import lru_cache
 from itertools import combinations, pairwise, product
 from math import comb
 
 import numpy as np
 
-from hardenoff.ramp.credit import TOLERANCE, Asked, Ints, ceiling, excess, hop_cost, score, tie_break
+from hardenoff.ramp.credit import TOLERANCE, Ints, Marks, ceiling, excess, hop_cost, score, tie_break
+from hardenoff.ramp.question import Lanes, Question, Route, route_totals
 from hardenoff.ramp.scene import Floats
-from hardenoff.ramp.table import INSIDE_AT, DayTable, Sum
+from hardenoff.ramp.search import search
+from hardenoff.ramp.table import INSIDE_AT, Sum
 
-FULL_SEARCH_MOST = 20_000
-"""Routes x times up to which three and more moves are searched in full."""
-COARSE_STEP = 6
-"""Quarter hours between the times of the coarse search."""
+FULL_SEARCH_MOST = 6_000
+"""Routes x times up to which a day is searched in full."""
 AT_ONCE = 32
-"""Routes scored at once: few enough for their totals to stay in the processor's cache."""
-REFINED = 24
-"""How many of the coarse search's best times are refined, and how many of its best routes."""
-REFINE_STEPS = (2, 1, 1)
-"""Quarter hours by which each of a route's times may shift, round after round."""
-NEAR_MISS = 3.0
-"""Score lost per share of a limit that a coarse route breaks: near misses may be refined into a fit."""
-
-
-@dataclass(frozen=True, slots=True)
-class Route:
-    """Places in order and the quarter hours of the moves between them."""
-
-    places: tuple[int, ...]
-    moves: tuple[int, ...]
-    score: float
-    totals: Floats
-    """One number for each `Sum`."""
-
-    def stays(self, quarters: int) -> tuple[tuple[int, int, int], ...]:
-        """(place, first quarter, end quarter) of every stay of positive length."""
-        edges = (0, *self.moves, quarters)
-        return tuple(
-            (place, begin, end)
-            for place, begin, end in zip(self.places, edges, edges[1:], strict=False)
-            if end > begin
-        )
-
-    @property
-    def night_out(self) -> bool:
-        """Whether it stays outside at the day's end."""
-        return self.places[-1] != INSIDE_AT
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Question:
-    """All that a day's choice depends on."""
-
-    table: DayTable
-    asked: Asked
-    start_at: int
-    """Place at 00:00."""
-    times: tuple[int, ...]
-    """Quarter hours at which the carer can move this batch, ascending."""
-    moves_most: int
-    night_places: tuple[int, ...]
-    """Outdoor places where it may stay the night."""
-
-    def __eq__(self, other: object) -> bool:
-        return isinstance(other, Question) and self._content == other._content
-
-    def __hash__(self) -> int:
-        return hash(self._content)
-
-    @property
-    def _content(self) -> tuple[object, ...]:
-        table = self.table
-        arrays = (table.totals, table.barred_overnight, table.barred_carried)
-        told = (self.asked, self.start_at, self.times, self.moves_most, self.night_places, table.dusk)
-        return (*told, *(array.tobytes() for array in arrays))
+"""Questions searched side by side: few enough for their arrays to stay in the processor's cache."""
 
 
 def choose(question: Question) -> Route | None:
     """The best allowed route that goes out, or None if there is none."""
-    day = _Day.of(question)
-    best: Route | None = None
-    for moves in range(question.moves_most + 1):
-        if moves > len(question.times):
-            break
-        if (
-            best is not None
-            and best.score >= ceiling(question.asked, moves, bool(question.night_places)) - TOLERANCE
-        ):
-            break
-        routes = _routes(question, moves)
-        if len(routes):
-            best = _better(question.asked, best, _search(day, question, routes))
-    return best
+    return choose_all([question])[0]
 
 
-def staying_inside(question: Question) -> Route:
-    """The route that stays inside, or comes in at the first move there is."""
-    comes_in = question.start_at != INSIDE_AT and bool(question.times)
-    places = (question.start_at, INSIDE_AT) if comes_in else (question.start_at,)
-    times = question.times[: len(places) - 1]
-    return Route(places, times, float("-inf"), route_totals(question, places, times))
+def choose_all(questions: Sequence[Question]) -> list[Route | None]:
+    """The best allowed route of each question; what stands beside it makes no difference to any."""
+    answers: list[Route | None] = [_unmoved(question) for question in questions]
+    alike: dict[tuple[int, int], list[int]] = defaultdict(list)
+    for number, question in enumerate(questions):
+        if not question.times or question.moves_most < 1 or _is_best_unmoved(question, answers[number]):
+            continue
+        if _ways(question) <= FULL_SEARCH_MOST:
+            answers[number] = _in_full(question, answers[number])
+        else:
+            alike[question.shape].append(number)
+    for numbers in alike.values():
+        for first in range(0, len(numbers), AT_ONCE):
+            some = numbers[first : first + AT_ONCE]
+            for number, found in zip(some, search([questions[one] for one in some]), strict=True):
+                if found is not None:
+                    route = _route(questions[number], *found)
+                    answers[number] = _better(questions[number], answers[number], route)
+    return answers
 
 
-def route_totals(question: Question, places: tuple[int, ...], moves: tuple[int, ...]) -> Floats:
-    """Totals of one route, allowed or not, one number for each `Sum`."""
-    when = np.array(moves, dtype=np.int64).reshape(-1, 1, 1)
-    return _Day.of(question).totals(np.array([places]), when)[:, 0, 0]
+def _unmoved(question: Question) -> Route | None:
+    """The route that leaves it outside where the night did, if it may stay there."""
+    if question.start_at not in question.night_places:
+        return None
+    totals = route_totals(question, (question.start_at,), ())
+    marks = Marks.of([question.asked])
+    if excess(totals, marks) > TOLERANCE or totals[Sum.HOURS] <= 0.0:
+        return None
+    return Route((question.start_at,), (), float(score(totals, marks, 0, np.asarray(True))), totals)
 
 
-def _better(asked: Asked, one: Route | None, other: Route | None) -> Route | None:
+def _is_best_unmoved(question: Question, route: Route | None) -> bool:
+    if route is None:
+        return False
+    return bool(route.score >= ceiling(Marks.of([question.asked]), 1, np.asarray(True)) - TOLERANCE)
+
+
+def _route(question: Question, places: tuple[int, ...], moves: tuple[int, ...]) -> Route:
+    totals = route_totals(question, places, moves)
+    worth = score(totals, Marks.of([question.asked]), len(moves), np.asarray(places[-1] != INSIDE_AT))
+    return Route(places, moves, float(worth - hop_cost(np.diff(moves))), totals)
+
+
+def _better(question: Question, one: Route | None, other: Route | None) -> Route | None:
     """The higher score; equal to a millionth, the gentler; then the one with fewer moves."""
     if one is None or other is None:
         return one or other
-    return max(one, other, key=lambda route: _rank(route, asked))
+    marks = Marks.of([question.asked])
+
+    def rank(route: Route) -> tuple[float, float]:
+        return round(route.score, 6), round(float(tie_break(route.totals, marks)), 6)
+
+    return max(one, other, key=rank)
 
 
-def _rank(route: Route, asked: Asked) -> tuple[float, float]:
-    return (round(route.score, 6), round(float(tie_break(route.totals, asked)), 6))
+# --- in full ---------------------------------------------------------------------------------------
 
 
-def _routes(question: Question, moves: int) -> Ints:
-    """All orders of places `[route, place]` with that many moves that begin right, end right and go out at all."""
+def _ways(question: Question) -> int:
+    """Routes x times of all numbers of moves, about."""
+    others, ends = len(question.table.names) - 1, 1 + len(question.night_places)
+    most = range(1, min(question.moves_most, len(question.times)) + 1)
+    return sum(comb(len(question.times), moves) * others ** (moves - 1) * ends for moves in most)
+
+
+def _in_full(question: Question, best: Route | None) -> Route | None:
+    """The best of every route at all times, and of a route that is there already."""
+    lanes = Lanes.of([question])
+    for moves in range(1, min(question.moves_most, len(question.times)) + 1):
+        if best is not None:
+            most = ceiling(lanes.marks, moves, np.asarray(bool(question.night_places)))
+            if best.score >= most - TOLERANCE:
+                break
+        places = _orders(question, moves)
+        if len(places):
+            best = _better(question, best, _best_of(question, lanes, places))
+    return best
+
+
+def _orders(question: Question, moves: int) -> Ints:
+    """All orders of places `[route, stay]` with that many moves that begin right, end right and go out at all."""
     ends = (INSIDE_AT, *question.night_places)
-    middles = product(_open_places(question), repeat=max(moves - 1, 0))
+    everywhere = range(len(question.table.names))
     found = [
-        route
-        for middle in middles
-        for route in _closed(question.start_at, middle, ends, moves)
-        if any(place != INSIDE_AT for place in route) and all(a != b for a, b in pairwise(route))
+        (question.start_at, *middle, end)
+        for middle in product(everywhere, repeat=moves - 1)
+        for end in ends
+        if _is_route((question.start_at, *middle, end))
     ]
     return np.array(found, dtype=np.int64)
 
 
-def _open_places(question: Question) -> tuple[int, ...]:
-    """Places where a stay between two moves can be allowed: all but those that are barred throughout."""
-    if len(question.times) < 2:
-        return ()
-    barred = np.diff(question.table.totals[Sum.BARRED], axis=1)[:, question.times[0] : question.times[-1]]
-    return tuple(int(place) for place in np.flatnonzero((barred == 0.0).any(axis=1)))
+def _is_route(places: tuple[int, ...]) -> bool:
+    return any(place != INSIDE_AT for place in places) and all(a != b for a, b in pairwise(places))
 
 
-def _closed(start: int, middle: tuple[int, ...], ends: tuple[int, ...], moves: int) -> Iterator[tuple[int, ...]]:
-    if moves == 0:
-        if start in ends:
-            yield (start,)
-        return
-    for end in ends:
-        yield (start, *middle, end)
+def _best_of(question: Question, lanes: Lanes, places: Ints) -> Route | None:
+    """The best allowed of routes `[route, stay]` at all times; among equals the gentlest, then the first."""
+    moves = places.shape[1] - 1
+    picks = np.array(question.times)[_combinations(len(question.times), moves)]
+    best: Route | None = None
+    for some in np.array_split(places, min(len(places), 1 + len(places) * len(picks) // 100_000)):
+        route = np.repeat(some, len(picks), axis=0)
+        when = np.tile(picks, (len(some), 1))
+        totals = lanes.totals(route[None], when[None])[:, 0]
+        worth = score(totals, lanes.marks, moves, route[:, -1] != INSIDE_AT) - hop_cost(np.diff(when, axis=-1))
+        worth[(excess(totals, lanes.marks) > TOLERANCE) | (totals[Sum.HOURS] <= 0.0)] = -np.inf
+        if np.isfinite(top := worth.max()):
+            best = _better(question, best, _gentlest(lanes.marks, route, when, totals, worth, top))
+    return best
 
 
-# --- totals ----------------------------------------------------------------------------------------
-
-
-@dataclass(frozen=True, slots=True)
-class _Day:
-    """Running totals of a day `[place, sum, quarter]`, as they hold for a stay that ends, and for the last one."""
-
-    passing: Floats
-    lasting: Floats
-    never_moved: Floats
-    """For a batch that stays where the night left it."""
-
-    @classmethod
-    def of(cls, question: Question) -> _Day:
-        table, start = question.table, question.start_at
-        passing = np.ascontiguousarray(table.totals.transpose(1, 0, 2))
-        if start != INSIDE_AT:  # the stay until the first move was last night's choice
-            first = question.times[0] if question.times else table.quarters
-            carried = table.barred_carried[start]
-            passing[start, Sum.BARRED] = np.maximum(carried - carried[first], 0.0)
-        lasting = passing.copy()
-        lasting[1:, Sum.BARRED] = table.barred_overnight[1:]
-        never_moved = passing.copy()
-        dusk = passing[:, Sum.BARRED, table.dusk][:, None]
-        after_dusk = table.barred_overnight - table.barred_overnight[:, [table.dusk]]
-        late = np.arange(table.quarters + 1) > table.dusk
-        never_moved[:, Sum.BARRED] = np.where(late, dusk + after_dusk, passing[:, Sum.BARRED])
-        return cls(passing, lasting, never_moved)
-
-    def totals(self, places: Ints, times: Ints, sums: int = len(Sum)) -> Floats:
-        """Totals `[sum, route, times]` of routes `[route, place]` with moves at `[move, route or 1, times]`.
-
-        `sums`: only so many rows.
-        """
-        last = self.lasting if places.shape[1] > 1 else self.never_moved
-        final = last[places[:, -1], :sums]
-        result = np.repeat(final[:, :, -1:], times.shape[2], axis=2)
-        for move, when in enumerate(times):
-            after = final if move == len(times) - 1 else self.passing[places[:, move + 1], :sums]
-            step = self.passing[places[:, move], :sums] - after
-            if len(when) == 1:
-                result += step[:, :, when[0]]
-            else:
-                result += np.take_along_axis(
-                    step, np.broadcast_to(when[:, None], (*step.shape[:2], when.shape[1])), 2
-                )
-        return result.transpose(1, 0, 2)
-
-
-# --- the search ------------------------------------------------------------------------------------
-
-
-def _search(day: _Day, question: Question, routes: Ints) -> Route | None:
-    """The best allowed times of the best of these routes, all with the same number of moves."""
-    moves = routes.shape[1] - 1
-    times = np.array(question.times, dtype=np.int64)
-    if moves <= 2 or comb(len(times), moves) * len(routes) <= FULL_SEARCH_MOST:
-        picks = times[_combinations(len(times), moves)][:, None, :]
-        return _best(question.asked, day.totals(routes, picks), routes, picks)
-    coarse = _coarse(times, moves)
-    picks = coarse[_combinations(len(coarse), moves)][:, None, :]
-    compared = _compared(question.asked)
-    worth = np.concatenate(
-        [
-            _soft_score(question.asked, day.totals(some, picks, compared), some, picks)
-            for some in np.array_split(routes, math.ceil(len(routes) / AT_ONCE))
-        ]
-    )
-    best = _largest(worth.max(axis=1), REFINED)
-    of_each = best * worth.shape[1] + worth[best].argmax(axis=1)
-    route, pick = np.unravel_index(np.union1d(_largest(worth.ravel(), REFINED), of_each), worth.shape)
-    return _refine(day, question, routes[route], picks[:, 0, pick])
-
-
-def _largest(values: Floats, count: int) -> Ints:
-    """Indices of the largest values, in no order."""
-    return np.argpartition(values, -min(count, len(values)))[-count:]
-
-
-def _refine(day: _Day, question: Question, routes: Ints, when: Ints) -> Route | None:
-    """Shift the times `[move, route]` of each route, in ever smaller steps; then the best that is allowed."""
-    times = np.array(question.times, dtype=np.int64)
-    compared = _compared(question.asked)
-    for reach in REFINE_STEPS:
-        shifts = np.array(list(product((-reach, 0, reach), repeat=len(when)))).T
-        tried = when[:, :, None] + shifts[:, None, :]
-        usable = np.isin(tried, times).all(axis=0) & (np.diff(tried, axis=0) > 0).all(axis=0)
-        tried = np.clip(tried, 0, question.table.quarters)
-        found = _soft_score(question.asked, day.totals(routes, tried, compared), routes, tried)
-        worth = np.where(usable, found, -np.inf)
-        index = worth.argmax(axis=1)
-        when = tried[:, np.arange(len(routes)), index]
-    chosen = when[:, :, None]
-    return _best(question.asked, day.totals(routes, chosen), routes, chosen)
-
-
-def _compared(asked: Asked) -> int:
-    """How many rows of the totals the score looks at."""
-    return (Sum.LIGHT_LIKELY if asked.light_needed else Sum.BARRED) + 1
-
-
-def _soft_score(asked: Asked, totals: Floats, routes: Ints, picks: Ints) -> Floats:
-    return _score(asked, totals, routes, picks) - NEAR_MISS * excess(totals, asked)
-
-
-def _score(asked: Asked, totals: Floats, routes: Ints, picks: Ints) -> Floats:
-    night_out = (routes[:, -1] != INSIDE_AT)[:, None]
-    worth = score(totals, asked, routes.shape[1] - 1, night_out)
-    return worth - hop_cost(picks) if len(picks) > 1 else worth
-
-
-def _best(asked: Asked, totals: Floats, routes: Ints, picks: Ints) -> Route | None:
-    """The best allowed of `[route, times]`; among equals the gentlest, then the first."""
-    worth = _score(asked, totals, routes, picks)
-    worth[(excess(totals, asked) > TOLERANCE) | (totals[Sum.HOURS] <= 0.0)] = -np.inf
-    if worth.size == 0 or not np.isfinite(top := worth.max()):
-        return None
-    route, pick = np.nonzero(worth >= top - 1e-6)
-    tie = tie_break(totals[:, route, pick], asked)
-    winner = int(np.flatnonzero(tie >= tie.max() - 1e-6)[0])
-    r, p = route[winner], pick[winner]
-    moves = tuple(int(when[r if len(when) > 1 else 0, p]) for when in picks)
-    return Route(tuple(int(place) for place in routes[r]), moves, float(worth[r, p]), totals[:, r, p])
-
-
-def _coarse(times: Ints, moves: int) -> Ints:
-    """A few times of each stretch, its first and last among them; more of them than moves, where there are."""
-    stretches = np.split(times, np.flatnonzero(np.diff(times) > 1) + 1)
-    for step in range(COARSE_STEP, 0, -1):
-        coarse = np.concatenate([np.union1d(stretch[::step], stretch[-1:]) for stretch in stretches])
-        if len(coarse) > moves:
-            break
-    return coarse
+def _gentlest(marks: Marks, route: Ints, when: Ints, totals: Floats, worth: Floats, top: float) -> Route:
+    equal = np.flatnonzero(worth >= top - 1e-6)
+    tie = tie_break(totals[:, equal], marks)
+    winner = equal[int(np.flatnonzero(tie >= tie.max() - 1e-6)[0])]
+    places, moves = route[winner].tolist(), when[winner].tolist()
+    return Route(tuple(places), tuple(moves), float(worth[winner]), totals[:, winner])
 
 
 @lru_cache(maxsize=256)
 def _combinations(count: int, moves: int) -> Ints:
-    """Ascending index tuples `[move, n]`."""
-    if moves == 0:
-        return np.zeros((0, 1), dtype=np.int64)
-    flat = (index for pick in combinations(range(count), moves) for index in pick)
-    return np.fromiter(flat, dtype=np.int64).reshape(-1, moves).T
+    """Ascending index tuples `[n, move]`."""
+    return np.array(list(combinations(range(count), moves)), dtype=np.int64).reshape(-1, moves)

@@ -1,8 +1,14 @@
-"""What an outing earns on air and sun, and the score by which one day's outings are compared (all ours)."""
+"""What an outing earns on air and sun, and the score by which one day's outings are compared (all ours).
+
+Everything here takes many outings at once, of one batch or of several side by side: totals `[sum, ...]` as in
+`Sum`, against the `Marks` of as many lanes as the second axis has, or of one.
+"""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, fields, replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -54,6 +60,106 @@ class Asked:
     grace_h: float = 0.0
     """Hours over the limit that still count as the longer way; none in a plan."""
 
+    @property
+    def sun_by(self) -> str:
+        """What earns sun: `air` where next to none is asked for, `light` where no hours are given, else `sun`."""
+        target = self.limits.sun_target_h
+        if target is None:
+            return "light"
+        return "air" if target < SEEKS_SUN_H else "sun"
+
+
+@dataclass(frozen=True, slots=True)
+class Marks:
+    """The targets of several lanes side by side: numbers, or arrays with an axis for the lanes.
+
+    What is divided by often is kept as its inverse, and what does not apply to a lane as zero.
+    """
+
+    per_air: Any
+    """1 / hours that earn full air."""
+    per_hours: Any
+    outdoor_h: Any
+    """Most hours of the longer way."""
+    grace_h: Any
+    sun_most_h: Any
+    """Infinite where the rule is silent on sun."""
+    per_sun_most: Any
+    """1 / the sun limit; where there is none, 1 / what deep shade lets through."""
+    sun_limited: Any
+    per_cap: Any
+    sun_by_air: Any
+    sun_by_sun: Any
+    sun_by_light: Any
+    light_counts: Any
+    """Sun by hours is held to the light as well."""
+    per_sun: Any
+    """1 / direct-sun hours that earn full sun."""
+    per_target: Any
+    per_light: Any
+    """1 / light that earns full sun."""
+    per_mol: Any
+    air_worth: Any
+    sun_worth: Any
+    catch_up: Any
+    light_worth: Any
+    night_worth: Any
+    longer_only: Any
+    gust_m_s: Any
+    some: frozenset[str] = frozenset()
+    """Which of these are other than zero in some lane: the rest need not be reckoned with."""
+    all_limited: bool = True
+    """No lane's rule is silent on sun."""
+
+    @classmethod
+    def of(cls, asked: Sequence[Asked]) -> Marks:
+        """Numbers for one lane; for several, an array each."""
+        rows = [_marks(each) for each in asked]
+        columns = dict(zip(_NAMES, rows[0] if len(rows) == 1 else np.array(rows).T, strict=True))
+        some = frozenset(name for name, values in zip(_NAMES, zip(*rows, strict=True), strict=True) if any(values))
+        return cls(**columns, some=some, all_limited=all(np.isfinite(each.limits.sun_h) for each in asked))
+
+    def shaped(self, axes: int) -> Marks:
+        """The same with so many axes, the first of them the lanes'."""
+        if isinstance(self.per_air, float):
+            return self
+        shape = (-1, *([1] * (axes - 1)))
+        return replace(self, **{name: getattr(self, name).reshape(shape) for name in _NAMES})
+
+
+_NAMES = tuple(each.name for each in fields(Marks))[:-2]
+
+
+def _marks(asked: Asked) -> tuple[float, ...]:
+    limits, by = asked.limits, asked.sun_by
+    target = limits.sun_target_h if by == "sun" and limits.sun_target_h is not None else np.inf
+    limited = bool(np.isfinite(limits.sun_h))
+    return (
+        1.0 / (FULL_AIR * asked.hours) if asked.hours > 0.0 else 0.0,
+        1.0 / max(asked.hours, TOLERANCE),
+        limits.outdoor_h,
+        asked.grace_h,
+        limits.sun_h,
+        1.0 / (limits.sun_h if limited else NO_SUN_TOLERATED_H),
+        float(limited),
+        1.0 / limits.light_mol,
+        float(by == "air"),
+        float(by == "sun"),
+        float(by == "light"),
+        float(limits.near_end),
+        1.0 / (FULL_SUN * target),
+        1.0 / target,
+        1.0 / (FULL_SUN * asked.light_mol),
+        1.0 / asked.light_mol,
+        1.0 if asked.air_needed else DONE_WORTH,
+        1.0 if asked.sun_needed else DONE_WORTH,
+        CATCH_UP if limits.lagging else 1.0,
+        float(asked.light_needed),
+        NIGHT_WORTH if asked.nights_needed else NIGHT_WORTH / 10.0,
+        float(asked.longer_only),
+        limits.gust_m_s,
+    )
+
 
 @dataclass(frozen=True, slots=True)
 class Credit:
@@ -64,107 +170,99 @@ class Credit:
     sheltered: Bools
 
 
-def credit(totals: Floats, asked: Asked) -> Credit:
+def credit(totals: Floats, marks: Marks) -> Credit:
     """Credit on air and sun of outings with the given `totals[sum, ...]`."""
-    limits, hours = asked.limits, totals[Sum.HOURS]
-    sheltered = hours > limits.outdoor_h + asked.grace_h + TOLERANCE
-    full = np.minimum(1.0, hours / (FULL_AIR * asked.hours)) if asked.hours > 0.0 else np.zeros_like(hours)
+    hours = totals[Sum.HOURS]
+    sheltered = hours > marks.outdoor_h + marks.grace_h + TOLERANCE
+    full = np.minimum(hours * marks.per_air, 1.0)
     air = np.where(sheltered, SHELTERED * full, full)
-    return Credit(air=air, sun=_sun(totals, asked, air), sheltered=sheltered)
+    return Credit(air=air, sun=_sun(totals, marks, air) * marks.catch_up, sheltered=sheltered)
 
 
-def _sun(totals: Floats, asked: Asked, air: Floats) -> Floats:
-    limits = asked.limits
-    target = limits.sun_target_h
-    if target is not None and target < SEEKS_SUN_H:
-        earned = air
-    else:
-        by_light = np.minimum(1.0, totals[Sum.LIGHT_OUT] / (FULL_SUN * asked.light_mol))
-        if target is None:
-            earned = by_light
-        else:
-            earned = np.minimum(1.0, totals[Sum.SUN_LIKELY] / (FULL_SUN * target))
-            if limits.near_end:
-                earned = np.minimum(earned, by_light)
-            dull = DULL_DAY * np.minimum(1.0, totals[Sum.SUN_CLEAR] / (FULL_SUN * target))
-            earned = np.maximum(earned, dull)
-    return CATCH_UP * earned if limits.lagging else earned
+def _sun(totals: Floats, marks: Marks, air: Floats) -> Floats:
+    """Only what some lane is measured by is computed."""
+    earned: Floats = np.zeros_like(air)
+    by_light = None
+    if "sun_by_light" in marks.some or "light_counts" in marks.some:
+        by_light = np.minimum(totals[Sum.LIGHT_OUT] * marks.per_light, 1.0)
+    if "sun_by_sun" in marks.some:
+        by_sun = np.minimum(totals[Sum.SUN_LIKELY] * marks.per_sun, 1.0)
+        if by_light is not None:
+            by_sun = np.where(np.greater(marks.light_counts, 0.0), np.minimum(by_sun, by_light), by_sun)
+        dull = DULL_DAY * np.minimum(totals[Sum.SUN_CLEAR] * marks.per_sun, 1.0)
+        earned = earned + np.maximum(by_sun, dull) * marks.sun_by_sun
+    if "sun_by_air" in marks.some:
+        earned = earned + air * marks.sun_by_air
+    if by_light is not None and "sun_by_light" in marks.some:
+        earned = earned + by_light * marks.sun_by_light
+    return earned
 
 
-def excess(totals: Floats, asked: Asked) -> Floats:
+def excess(totals: Floats, marks: Marks) -> Floats:
     """By how much outings break the hard limits, in shares of them summed up; 0 = allowed."""
-    limits = asked.limits
-    over: Floats = totals[Sum.BARRED].copy()
-    sheltered = totals[Sum.HOURS] > limits.outdoor_h + TOLERANCE
-    if np.isfinite(limits.sun_h):
-        over += _over(totals[Sum.SUN_CLEAR], limits.sun_h)
-    else:  # beyond the hours of a rule that is silent on sun: deep shade only
-        over += np.where(sheltered, _over(totals[Sum.SUN_CLEAR], NO_SUN_TOLERATED_H), 0.0)
-    over += _over(totals[Sum.LIGHT_MOST], limits.light_mol)
-    if asked.longer_only:
-        over += _over(totals[Sum.HOURS], limits.outdoor_h)
+    over: Floats = np.maximum(totals[Sum.SUN_CLEAR] * marks.per_sun_most - (1.0 + TOLERANCE), 0.0)
+    if not marks.all_limited:  # beyond the hours of a rule that is silent on sun: deep shade only
+        sheltered = totals[Sum.HOURS] > marks.outdoor_h + TOLERANCE
+        over = over * np.maximum(marks.sun_limited, sheltered)
+    over = over + totals[Sum.BARRED] + np.maximum(totals[Sum.LIGHT_MOST] * marks.per_cap - (1.0 + TOLERANCE), 0.0)
+    if "longer_only" in marks.some:
+        beyond = np.maximum(totals[Sum.HOURS] / marks.outdoor_h - (1.0 + TOLERANCE), 0.0)
+        over = over + marks.longer_only * beyond
     return over
 
 
-def _over(value: Floats, limit: float) -> Floats:
-    over: Floats = np.maximum(0.0, value / limit - 1.0 - TOLERANCE)
-    return over
-
-
-def score(totals: Floats, asked: Asked, moves: int, night_out: Bools) -> Floats:
+def score(totals: Floats, marks: Marks, moves: int, night_out: Bools) -> Floats:
     """What outings are worth: credit less the cost of moves and of cool hours."""
-    earned = credit(totals, asked)
-    night = night_worth(asked) * night_out
-    unsure = BAND_COST * (totals[Sum.SUN_BAND] > asked.limits.sun_h + TOLERANCE)
-    air = earned.air if asked.air_needed else DONE_WORTH * earned.air
-    sun = earned.sun if asked.sun_needed else DONE_WORTH * earned.sun
-    worth: Floats = air + sun + night + FULLNESS_WORTH * fullness(totals, asked)
-    if asked.light_needed:
-        worth = worth + np.minimum(1.0, totals[Sum.LIGHT_LIKELY] / asked.light_mol)
-    cost: Floats = MOVE_COST * moves + COOL_HOUR_COST * totals[Sum.COLD_HOURS] + unsure
-    return worth - cost
+    earned = credit(totals, marks)
+    worth: Floats = (
+        marks.air_worth * earned.air
+        + marks.sun_worth * earned.sun
+        + marks.night_worth * night_out
+        + FULLNESS_WORTH * fullness(totals, marks)
+        - BAND_COST * (totals[Sum.SUN_BAND] > marks.sun_most_h + TOLERANCE)
+        - COOL_HOUR_COST * totals[Sum.COLD_HOURS]
+        - MOVE_COST * moves
+    )
+    if "light_worth" in marks.some:
+        worth = worth + marks.light_worth * np.minimum(totals[Sum.LIGHT_LIKELY] * marks.per_mol, 1.0)
+    return worth
 
 
-def ceiling(asked: Asked, moves: int, nights: bool) -> float:
-    """More than this no outing with so many moves can be worth."""
-    air = 1.0 if asked.air_needed else DONE_WORTH
-    sun = (CATCH_UP if asked.limits.lagging else 1.0) * (1.0 if asked.sun_needed else DONE_WORTH)
-    night = night_worth(asked) if nights else 0.0
-    light = 1.0 if asked.light_needed else 0.0
-    return air + sun + night + light + FULLNESS_WORTH * _fullness_most(asked) - MOVE_COST * moves
+def ceiling(marks: Marks, moves: int, nights: Bools) -> Floats:
+    """More than this no outing with so many moves can be worth, with or without `nights` to be had."""
+    fullest = 1.0 + marks.sun_by_sun + np.maximum(marks.sun_by_light, marks.light_counts)
+    most: Floats = (
+        marks.air_worth
+        + marks.sun_worth * marks.catch_up
+        + marks.night_worth * nights
+        + marks.light_worth
+        + FULLNESS_WORTH * fullest
+        - MOVE_COST * moves
+    )
+    return most
 
 
-def _fullness_most(asked: Asked) -> float:
-    target = asked.limits.sun_target_h
-    return 1.0 + (target is not None and target >= SEEKS_SUN_H) + (target is None or asked.limits.near_end)
-
-
-def night_worth(asked: Asked) -> float:
-    """Score of staying out for the night."""
-    return NIGHT_WORTH if asked.nights_needed else NIGHT_WORTH / 10.0
-
-
-def fullness(totals: Floats, asked: Asked) -> Floats:
+def fullness(totals: Floats, marks: Marks) -> Floats:
     """How much of the rule's own hours and sun (from the last ramp-days on also light) is reached, 0 to 3."""
-    limits, target = asked.limits, asked.limits.sun_target_h
-    full: Floats = np.minimum(1.0, totals[Sum.HOURS] / max(asked.hours, TOLERANCE))
-    if target is not None and target >= SEEKS_SUN_H:
-        full = full + np.minimum(1.0, totals[Sum.SUN_LIKELY] / target)
-    if target is None or limits.near_end:
-        full = full + np.minimum(1.0, totals[Sum.LIGHT_OUT] / asked.light_mol)
+    full: Floats = np.minimum(totals[Sum.HOURS] * marks.per_hours, 1.0)
+    if "sun_by_sun" in marks.some:
+        full = full + np.minimum(totals[Sum.SUN_LIKELY] * marks.per_target, 1.0)
+    if "sun_by_light" in marks.some or "light_counts" in marks.some:
+        full = full + np.maximum(marks.sun_by_light, marks.light_counts) * np.minimum(
+            totals[Sum.LIGHT_OUT] * marks.per_mol, 1.0
+        )
     return full
 
 
-def tie_break(totals: Floats, asked: Asked) -> Floats:
-    """Among equal scores, larger is better: less outdoor light, less time in the dark, less wind."""
-    light: Floats = totals[Sum.LIGHT_OUT] / asked.limits.light_mol
-    wind: Floats = totals[Sum.GUST] / (24.0 * asked.limits.gust_m_s)
+def tie_break(totals: Floats, marks: Marks) -> Floats:
+    """Among equal scores the gentler wins: less outdoor light, less time in the dark, less wind."""
+    light: Floats = totals[Sum.LIGHT_OUT] * marks.per_cap
+    wind: Floats = totals[Sum.GUST] / (24.0 * marks.gust_m_s)
     dark: Floats = 0.1 * totals[Sum.DARK_HOURS]
     return -light - dark - 0.01 * wind
 
 
-def hop_cost(moves: Ints) -> Floats:
-    """Cost of moves `[move, ...]` (quarter hours) that follow each other within the hour: more, the sooner."""
-    short = np.maximum(0.0, 1.0 - np.diff(moves, axis=0) / HOP_QUARTERS)
-    hops: Floats = HOP_COST * short.sum(axis=0)
+def hop_cost(gaps: Ints) -> Floats:
+    """Cost of moves that follow each other by so many quarter hours `[..., gap]`: more, the sooner."""
+    hops: Floats = np.maximum(HOP_COST * (1.0 - gaps / HOP_QUARTERS), 0.0).sum(axis=-1)
     return hops

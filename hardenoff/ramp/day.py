@@ -9,13 +9,14 @@ import numpy as np
 
 from hardenoff.night import Judgement, SpotNight
 from hardenoff.ramp.capacity import Carry, DayBook, morning_times, move_times
-from hardenoff.ramp.choice import Question, Route, choose, staying_inside
-from hardenoff.ramp.credit import TOLD_GRACE_H, Asked, credit
+from hardenoff.ramp.choice import choose
+from hardenoff.ramp.credit import TOLD_GRACE_H, Asked, Marks, credit
 from hardenoff.ramp.finish import axis_done, is_hardened, light_done, nights_needed, sun_and_air_done
 from hardenoff.ramp.indoors import indoor_day_mol, indoor_quarters, is_warm_room
 from hardenoff.ramp.limits import DayLimits, day_limits
 from hardenoff.ramp.logbook import DayDone
 from hardenoff.ramp.outcome import Blocked, DayOutcome, NightOutcome
+from hardenoff.ramp.question import Question, Route, staying_inside
 from hardenoff.ramp.scene import Scene, SpotTrack
 from hardenoff.ramp.state import DayEarned, State, after_day
 from hardenoff.ramp.table import INSIDE_AT, DayTable, Gates, Margins, Sum, day_table, gates
@@ -212,7 +213,7 @@ class DayPlanner:
         batch, state = run.batch, run.state
         totals = taken.totals[:, None]
         went_out = any(place != INSIDE_AT for place, _, _ in taken.stays(question.table.quarters))
-        earned = credit(totals, question.asked)
+        earned = credit(totals, Marks.of([question.asked]))
         air, sun = (float(earned.air[0]), float(earned.sun[0])) if went_out and not damage else (0.0, 0.0)
         name = question.table.names[taken.places[-1]]
         chilled = taken.night_out and self.watch.is_chilled(limits, self.scene.dates[day], name)

@@ -8,9 +8,9 @@ from datetime import date
 from typing import Literal
 
 from hardenoff.night import Judgement, SpotNight
-from hardenoff.ramp.choice import Route
 from hardenoff.ramp.credit import Asked
 from hardenoff.ramp.limits import DayLimits
+from hardenoff.ramp.question import Route
 from hardenoff.ramp.state import State
 from hardenoff.ramp.table import DayTable, Gates
 from hardenoff.records import Stage, Way

@@ -7,8 +7,8 @@ from datetime import datetime
 
 import numpy as np
 
-from hardenoff.ramp.choice import Question, Route, route_totals
 from hardenoff.ramp.logbook import Stay, SunNoted
+from hardenoff.ramp.question import Question, Route, route_totals
 from hardenoff.ramp.scene import Scene
 from hardenoff.ramp.table import INSIDE_AT, DayTable, Sum
 

@@ -1,0 +1,525 @@
+"""The quick search for the best routes of many days side by side.
+
+It begins with all ways of one move and of two, on a coarse grid of times; makes the times of the best of them
+exact; and from there puts in one stay more, or a stay within a stay, as long as more moves can be worth their
+while. All of it are array operations over `[sum, lane, route, ...]`; the work grows with the places and the times,
+not with the ways to combine them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from itertools import combinations, product
+
+import numpy as np
+
+from hardenoff.ramp.credit import (
+    COOL_HOUR_COST,
+    TOLERANCE,
+    Ints,
+    ceiling,
+    excess,
+    hop_cost,
+    score,
+)
+from hardenoff.ramp.question import Lanes, Question
+from hardenoff.ramp.scene import Bools, Floats
+from hardenoff.ramp.table import INSIDE_AT, Sum
+
+COARSE = 12
+"""Times of a day on the coarse grid, at most; all of them where there are few more."""
+TOGETHER, ALONE, WHOLE = 2, 8, 56
+"""Places in the list of times by which moves may shift each its own way, one of them alone, and all as one."""
+KEPT = {1: (2, 1), 2: (4, 2), 3: (4, 2), 4: (3, 2)}
+"""Routes of so many moves that are made exact: with near misses, and without."""
+GROWN = {1: (2, 1), 2: (2, 1), 3: (2, 1)}
+"""Routes of so many moves from which longer ones are grown, likewise."""
+NEAR_MISS, MISS = 3.0, 1000.0
+"""Score lost per share of a limit that a route breaks: near misses may be refined into a fit, and beside them the
+best of those that fit already is kept."""
+GENTLE = 1e-5
+"""Score of being the gentler, as a share of it: enough to tell equals apart."""
+COMPARED = Sum.LIGHT_LIKELY + 1
+"""Rows of the totals that the score looks at."""
+
+
+@dataclass(frozen=True, slots=True)
+class Routes:
+    """Routes of one number of moves, some for each lane."""
+
+    places: Ints
+    """`[lane, route, stay]`."""
+    index: Ints
+    """`[lane, route, move]`: into the lane's times."""
+    score: Floats
+    """`[lane, route]`; minus infinity where there is no such route."""
+    excess: Floats
+    """`[lane, route]`: by how much it breaks the limits."""
+
+    def best(self, count: int, miss: float) -> Routes:
+        """So many of every lane, in no order; `miss`: what a limit that is broken costs."""
+        worth = self.score - miss * self.excess
+        worth[_outdone(self.places, worth)] = -np.inf
+        count = min(count, worth.shape[1])
+        return self.of(np.argpartition(-worth, count - 1, axis=1)[:, :count])
+
+    def of(self, which: Ints) -> Routes:
+        """Some routes of every lane `[lane, n]`."""
+        lane = np.arange(len(which))[:, None]
+        return Routes(
+            self.places[lane, which], self.index[lane, which], self.score[lane, which], self.excess[lane, which]
+        )
+
+    def of_lanes(self, lanes: Ints) -> Routes:
+        """The routes of some lanes."""
+        return Routes(self.places[lanes], self.index[lanes], self.score[lanes], self.excess[lanes])
+
+
+def _outdone(places: Ints, worth: Floats) -> Bools:
+    """`[lane, route]`: another route of the lane has the same places, and better times or an earlier turn."""
+    order = places @ (64 ** np.arange(places.shape[-1]))
+    turn = np.arange(order.shape[1])
+    ahead = (worth[:, None, :] > worth[:, :, None]) | (
+        (worth[:, None, :] == worth[:, :, None]) & (turn[None, :] < turn[:, None])
+    )
+    outdone: Bools = ((order[:, None, :] == order[:, :, None]) & ahead).any(axis=2)
+    return outdone
+
+
+def joined(some: Routes, more: Routes) -> Routes:
+    """Routes of one number of moves, put together."""
+    return Routes(
+        np.concatenate([some.places, more.places], axis=1),
+        np.concatenate([some.index, more.index], axis=1),
+        np.concatenate([some.score, more.score], axis=1),
+        np.concatenate([some.excess, more.excess], axis=1),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """Routes at the times that are best where near misses count little, and where they count out."""
+
+    near: Routes
+    fits: Routes
+
+    def best(self, kept: tuple[int, int]) -> Routes:
+        """So many of every lane of either kind."""
+        return joined(self.near.best(kept[0], NEAR_MISS), self.fits.best(kept[1], MISS))
+
+    def and_more(self, more: Found) -> Found:
+        """These and others of as many moves."""
+        return Found(joined(self.near, more.near), joined(self.fits, more.fits))
+
+    def of_lanes(self, lanes: Ints) -> Found:
+        """Those of some lanes."""
+        return Found(self.near.of_lanes(lanes), self.fits.of_lanes(lanes))
+
+
+@dataclass(slots=True)
+class Best:
+    """The best allowed route of every lane so far."""
+
+    score: Floats
+    routes: list[tuple[tuple[int, ...], tuple[int, ...]] | None]
+
+    def offer(self, numbers: Ints, lanes: Lanes, found: Found) -> None:
+        """Take what is better, and allowed; `numbers`: which lanes these are."""
+        routes, lane = found.fits, np.arange(len(numbers))
+        worth = _allowed_worth(lanes, routes)
+        which = worth.argmax(axis=1)
+        for here, number, route in zip(lane, numbers, which, strict=True):
+            if worth[here, route] > self.score[number] + GENTLE / 10.0:
+                self.score[number] = worth[here, route]
+                moves = lanes.times[here, routes.index[here, route]]
+                places = routes.places[here, route]
+                self.routes[number] = tuple(places.tolist()), tuple(moves.tolist())
+
+
+def search(questions: Sequence[Question]) -> list[tuple[tuple[int, ...], tuple[int, ...]] | None]:
+    """Places and moves of the best route with at least one move, for each question; None: there is none.
+
+    All of one shape, and all with times.
+    """
+    numbers = np.arange(len(questions))
+    best = Best(np.full(len(questions), -np.inf), [None] * len(questions))
+    lanes = gentle_lanes(questions)
+    grid = Grid.of(lanes)
+    one = _exact(lanes, _one_move(lanes, grid).best(KEPT[1]))
+    best.offer(numbers, lanes, one)
+    if grid.size < 2:
+        return best.routes
+    two = _exact(lanes, _two_moves(lanes, grid).best(KEPT[2]))
+    best.offer(numbers, lanes, two)
+    grown = {1: one, 2: two}
+    for moves in (3, 4):
+        short = _could_gain(lanes, best.score[numbers], moves)
+        if not len(short):
+            break
+        if len(short) < len(numbers):
+            numbers, lanes = numbers[short], gentle_lanes([lanes.questions[lane] for lane in short])
+            grid, grown = Grid.of(lanes), {count: found.of_lanes(short) for count, found in grown.items()}
+        longer = _split(lanes, grid, grown[moves - 1].best(GROWN[moves - 1]))
+        within = _inserted(lanes, grid, grown[moves - 2].best(GROWN[moves - 2]))
+        grown[moves] = _exact(lanes, longer.and_more(within).best(KEPT[moves]))
+        best.offer(numbers, lanes, grown[moves])
+    return best.routes
+
+
+def gentle_lanes(questions: Sequence[Question]) -> Lanes:
+    """Lanes on whose cool hours a trifle is laid for light, dark and wind: so the gentler of two equals wins."""
+    lanes = Lanes.of(questions)
+    rows = lanes.running.reshape(len(Sum), len(questions), -1)
+    marks = lanes.marks.shaped(2)
+    unease = rows[Sum.LIGHT_OUT] * marks.per_cap + 0.1 * rows[Sum.DARK_HOURS]
+    unease += rows[Sum.GUST] * (0.01 / 24.0 / marks.gust_m_s)
+    rows[Sum.COLD_HOURS] += unease * (GENTLE / COOL_HOUR_COST)
+    return replace(lanes, running=np.ascontiguousarray(lanes.running[:COMPARED]))
+
+
+def _could_gain(lanes: Lanes, score_so_far: Floats, moves: int) -> Ints:
+    """Lanes that may have so many moves, and where they can be worth it."""
+    nights: Bools = np.any(lanes.ends[:, 1:], axis=1)
+    most = ceiling(lanes.marks, moves, nights)
+    return np.flatnonzero((lanes.most >= moves) & (lanes.had >= moves) & (score_so_far < most - 10.0 * GENTLE))
+
+
+@dataclass(frozen=True, slots=True)
+class Grid:
+    """The coarse times of every lane."""
+
+    index: Ints
+    """`[lane, n]`: into the lane's times."""
+    times: Ints
+    """`[lane, n]`: quarter hours."""
+    fresh: Bools
+    """`[lane, n]`: False where a lane with few times has one of them twice."""
+    running: Floats
+    """`[sum, lane, row, n]`: running totals at these times."""
+    whole: Floats
+    """`[sum, lane, row]`: running totals at the day's end."""
+
+    @property
+    def size(self) -> int:
+        """How many times it has."""
+        return int(self.times.shape[1])
+
+    @classmethod
+    def of(cls, lanes: Lanes) -> Grid:
+        """Evenly spread over each lane's list of times, its first and last among them."""
+        most = int(lanes.had.max())
+        count = most if most <= COARSE + COARSE // 4 else COARSE
+        index = np.rint(np.linspace(0.0, 1.0, count) * (lanes.had[:, None] - 1)).astype(np.int64)
+        number = np.arange(len(lanes.had))[:, None]
+        times = lanes.times[number, index]
+        row = np.arange(2 * lanes.count + 1)[None, :]
+        return cls(
+            index=index,
+            times=times,
+            fresh=np.diff(index, axis=1, prepend=-1) > 0,
+            running=lanes.at(number[..., None], row[..., None], times[:, None, :]),
+            whole=lanes.at(number, row, lanes.day_end),
+        )
+
+
+# --- the beginning: one move, two moves ------------------------------------------------------------
+
+
+def _one_move(lanes: Lanes, grid: Grid) -> Found:
+    """From the first place to every other, at its best coarse time; none where it may not stay the night."""
+    count = lanes.count
+    ends = grid.whole[:, :, count:-1, None] - grid.running[:, :, count:-1]
+    outside = (np.arange(count) != INSIDE_AT)[:, None]
+    worth, over = _worth(lanes, grid.running[:, :, -1:] + ends, 1, 0.0, outside)
+    usable = grid.fresh[:, None, :] & (_elsewhere(lanes) & lanes.ends & (lanes.most >= 1)[:, None])[:, :, None]
+    lane = np.arange(len(worth))[:, None]
+
+    def routes(best: Ints, worth: Floats, over: Floats) -> Routes:
+        place = np.broadcast_to(np.arange(count), best.shape)
+        places = np.stack([np.broadcast_to(lanes.start[:, None], best.shape), place], axis=-1)
+        return Routes(places, grid.index[lane, best][..., None], worth, over)
+
+    return _at_best_times(routes, worth, over, usable)
+
+
+def _two_moves(lanes: Lanes, grid: Grid) -> Found:
+    """By way of every place to every place, at the best pair of coarse times."""
+    count, place = lanes.count, np.arange(lanes.count)
+    early, late = np.triu_indices(grid.size, 1)
+    way = grid.running[:, :, :count][..., late] - grid.running[:, :, :count][..., early]
+    way += grid.running[:, :, -1:][..., early]
+    end = grid.whole[:, :, count:-1, None] - grid.running[:, :, count:-1][..., late]
+    hops = hop_cost((grid.times[:, late] - grid.times[:, early])[..., None])[:, None, None]
+    worth, over = _worth(lanes, way[:, :, :, None] + end[:, :, None], 2, hops, (place != INSIDE_AT)[:, None])
+    usable = _elsewhere(lanes)[:, :, None] & (place[:, None] != place) & lanes.ends[:, None, :]
+    usable &= (lanes.most >= 2)[:, None, None]
+    fresh = grid.fresh[:, early] & grid.fresh[:, late]
+    usable = usable[..., None] & fresh[:, None, None]
+    lane, both = np.arange(len(worth))[:, None], np.arange(count**2)
+    places = np.stack([both // count, both % count], axis=-1)
+
+    def routes(best: Ints, worth: Floats, over: Floats) -> Routes:
+        best = best.reshape(len(best), -1)
+        start = np.broadcast_to(lanes.start[:, None, None], (*best.shape, 1))
+        return Routes(
+            places=np.concatenate([start, np.broadcast_to(places, (*best.shape, 2))], axis=-1),
+            index=np.stack([grid.index[lane, early[best]], grid.index[lane, late[best]]], axis=-1),
+            score=worth.reshape(best.shape),
+            excess=over.reshape(best.shape),
+        )
+
+    return _at_best_times(routes, worth, over, usable)
+
+
+def _at_best_times(
+    routes: Callable[[Ints, Floats, Floats], Routes], score_of: Floats, excess_of: Floats, usable: Bools
+) -> Found:
+    """Every way at its best time along the last axis, for either kind."""
+    near, fits = (_best_along(score_of, excess_of, usable, miss) for miss in (NEAR_MISS, MISS))
+    return Found(routes(*near), routes(*fits))
+
+
+def _best_along(score_of: Floats, excess_of: Floats, usable: Bools, miss: float) -> tuple[Ints, Floats, Floats]:
+    """Index, score and excess of the best along the last axis; minus infinity where none is usable."""
+    worth = np.where(usable, score_of - miss * excess_of, -np.inf)
+    shape, count = worth.shape[:-1], worth.shape[-1]
+    flat = worth.reshape(-1, count)
+    best, row = flat.argmax(axis=1), np.arange(len(flat))
+    top = np.where(np.isneginf(flat[row, best]), -np.inf, score_of.reshape(-1, count)[row, best])
+    return best.reshape(shape), top.reshape(shape), excess_of.reshape(-1, count)[row, best].reshape(shape)
+
+
+def _elsewhere(lanes: Lanes) -> Bools:
+    """`[lane, place]`: all places but the one where the day begins."""
+    other: Bools = np.arange(lanes.count) != lanes.start[:, None]
+    return other
+
+
+# --- growing ---------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class _Stays:
+    """The stay of every route in which each coarse time falls; arrays `[lane, route, n]`."""
+
+    number: Ints
+    begin: Ints
+    end: Ints
+    row: Ints
+    last: Bools
+    between: Bools
+    """The time is no move of the route already."""
+    before: Ints
+    """Place before it; -1: none."""
+    after: Ints
+
+    @classmethod
+    def of(cls, lanes: Lanes, grid: Grid, routes: Routes) -> _Stays:
+        places, lane = routes.places, np.arange(len(routes.places))[:, None, None]
+        route = np.arange(places.shape[1])[:, None]
+        moves, when = lanes.times[lane, routes.index], grid.times[:, None, :, None]
+        number = (moves[:, :, None, :] <= when).sum(axis=-1)
+        edges = np.zeros((*moves.shape[:2], moves.shape[2] + 2), dtype=np.int64)
+        edges[..., 1:-1], edges[..., -1] = moves, lanes.quarters
+        around = np.full((*places.shape[:2], places.shape[2] + 2), -1)
+        around[..., 1:-1] = places
+        return cls(
+            number=number,
+            begin=edges[lane, route, number],
+            end=edges[lane, route, number + 1],
+            row=lanes.rows(places)[lane, route, number],
+            last=number == moves.shape[-1],
+            between=(moves[:, :, None, :] != when).all(axis=-1) & grid.fresh[:, None, :],
+            before=around[lane, route, number],
+            after=around[lane, route, number + 2],
+        )
+
+
+def _split(lanes: Lanes, grid: Grid, parents: Routes) -> Found:
+    """Every stay split in two at every coarse time, the later or the earlier part of it spent at every place."""
+    count, place = lanes.count, np.arange(lanes.count)[:, None]
+    stays, moves = _Stays.of(lanes, grid, parents), parents.index.shape[2] + 1
+    lane, when, at = np.arange(len(parents.places))[:, None, None], grid.times[:, None, :], np.arange(grid.size)
+    here = _places_of(lanes, stays.row)
+    ended = np.where(stays.row < 2 * count, here, 2 * count)  # the stay's row, were it not the last
+    last, first = stays.last[:, :, None], (stays.number == 0)[:, :, None]
+    until, since = lanes.at(lane, stays.row, stays.end), lanes.at(lane, stays.row, stays.begin)
+    middle = lanes.at(lane, stays.row, when)
+    kept_begin = lanes.at(lane, ended, when) - lanes.at(lane, ended, stays.begin)
+    wide, new = lane[..., None], place + count * last
+    later = lanes.at(wide, new, stays.end[:, :, None]) - grid.running[:, wide, new, at]
+    earlier = grid.running[:, wide, place, at] - lanes.at(wide, place, stays.begin[:, :, None])
+    later += (kept_begin - (until - since))[:, :, :, None]
+    earlier -= (middle - since)[:, :, :, None]
+    whole = lanes.totals(parents.places, lanes.times[lane, parents.index])
+    totals = whole[:, :, :, None, None, None] + np.stack([later, earlier], axis=3)
+    hops = _hop(when - stays.begin) * (stays.number > 0) + _hop(stays.end - when) * ~stays.last
+    out = np.broadcast_to((parents.places[:, :, -1] != INSIDE_AT)[:, :, None, None], later.shape[1:])
+    night = np.stack([np.where(last, place != INSIDE_AT, out), out], axis=2)
+    worth, over = _worth(lanes, totals, moves, hops[:, :, None, None], night)
+    other = (place != here[:, :, None]) & stays.between[:, :, None]
+    later_fits = other & (place != stays.after[:, :, None]) & (~last | lanes.ends[:, None, :, None])
+    earlier_fits = other & (place != stays.before[:, :, None]) & ~first
+    fits = np.stack([later_fits, earlier_fits], axis=2) & np.isfinite(parents.score)[:, :, None, None, None]
+    lane = lane[..., 0]
+
+    def routes(best: Ints, worth: Floats, over: Floats) -> Routes:
+        route, side, put = (each.ravel() for each in np.indices(best.shape[1:]))
+        best = best.reshape(len(best), -1)
+        number = stays.number[lane, route, best]
+        return Routes(
+            _put_in(parents.places[:, route], number + (side == 0), np.broadcast_to(put, best.shape)[..., None]),
+            _put_in(parents.index[:, route], number, grid.index[lane, best][..., None]),
+            worth.reshape(best.shape),
+            over.reshape(best.shape),
+        )
+
+    return _at_best_times(routes, worth, over, fits)
+
+
+def _inserted(lanes: Lanes, grid: Grid, parents: Routes) -> Found:
+    """Within every stay a stay at every other place, between every pair of coarse times."""
+    count, place = lanes.count, np.arange(lanes.count)
+    stays, moves = _Stays.of(lanes, grid, parents), parents.index.shape[2] + 2
+    early, late = np.triu_indices(grid.size, 1)
+    lane = np.arange(len(parents.places))[:, None, None]
+    begin, end = grid.times[:, None, early], grid.times[:, None, late]
+    row, first = stays.row[..., early], stays.begin[..., early]
+    here = _places_of(lanes, row)
+    ended = np.where(row < 2 * count, here, 2 * count)
+    until = lanes.at(lane, ended, begin) - lanes.at(lane, ended, first)
+    was = lanes.at(lane, row, end) - lanes.at(lane, row, first)
+    new = grid.running[:, :, None, :count][..., late] - grid.running[:, :, None, :count][..., early]
+    whole = lanes.totals(parents.places, lanes.times[lane, parents.index])
+    totals = (whole[..., None] + until - was)[:, :, :, None] + new
+    hops = _hop(end - begin) + _hop(begin - first) * (stays.number[..., early] > 0)
+    hops = hops + _hop(stays.end[..., late] - end) * ~stays.last[..., late]
+    night = (parents.places[:, :, -1] != INSIDE_AT)[:, :, None, None]
+    worth, over = _worth(lanes, totals, moves, hops[:, :, None], night)
+    fits = stays.between[..., early] & stays.between[..., late]
+    fits &= (stays.number[..., early] == stays.number[..., late]) & np.isfinite(parents.score)[..., None]
+    fits = fits[:, :, None] & (place[:, None] != here[:, :, None])
+    lane = lane[..., 0]
+
+    def routes(best: Ints, worth: Floats, over: Floats) -> Routes:
+        route, put = (each.ravel() for each in np.indices(best.shape[1:]))
+        best = best.reshape(len(best), -1)
+        number = stays.number[lane, route, early[best]]
+        back = parents.places[lane, route, number]
+        new = np.stack([np.broadcast_to(put, best.shape), back], axis=-1)
+        when = np.stack([grid.index[lane, early[best]], grid.index[lane, late[best]]], axis=-1)
+        return Routes(
+            _put_in(parents.places[:, route], number + 1, new),
+            _put_in(parents.index[:, route], number, when),
+            worth.reshape(best.shape),
+            over.reshape(best.shape),
+        )
+
+    return _at_best_times(routes, worth, over, fits)
+
+
+def _places_of(lanes: Lanes, row: Ints) -> Ints:
+    """The place of a row of the running totals."""
+    start = lanes.start[:, None, None]
+    return np.where(row == 2 * lanes.count, start, row % lanes.count)
+
+
+def _hop(gap: Ints) -> Floats:
+    return hop_cost(gap[..., None])
+
+
+def _put_in(old: Ints, at: Ints, new: Ints) -> Ints:
+    """`old[lane, route, k]` with `new[lane, route, n]` put in before position `at[lane, route]`."""
+    more = new.shape[-1]
+    lane, route = np.arange(len(old))[:, None, None], np.arange(old.shape[1])[:, None]
+    position = np.arange(old.shape[-1] + more)
+    since = position - at[..., None]
+    kept = np.clip(np.where(since < 0, position, position - more), 0, old.shape[-1] - 1)
+    fresh = new[lane, route, np.clip(since, 0, more - 1)]
+    return np.where((since >= 0) & (since < more), fresh, old[lane, route, kept])
+
+
+# --- exact times -----------------------------------------------------------------------------------
+
+
+@lru_cache(maxsize=8)
+def _rounds(moves: int) -> tuple[tuple[Ints, Ints], ...]:
+    """The shifts that are tried, round after round: offsets, and for each try `[row, move]` an index into them."""
+
+    def together(reach: int) -> tuple[Ints, Ints]:
+        """Up to three moves in all ways; of more, at most two at once."""
+        if moves <= 3:
+            rows = np.array(list(product(range(3), repeat=moves)))
+        else:
+            unit = np.eye(moves, dtype=np.int64)
+            pairs = [side * one + other for one, other in combinations(unit, 2) for side in (1, -1)]
+            rows = np.array([0 * unit[0], *unit, *-unit, *pairs, *(-pair for pair in pairs)]) + 1
+        return np.array([-reach, 0, reach]), rows
+
+    alone = np.arange(-ALONE, ALONE + 1)
+    rows = np.full((moves, len(alone), moves), ALONE)
+    rows[np.arange(moves), :, np.arange(moves)] = np.arange(len(alone))
+    whole = np.arange(-WHOLE, WHOLE + 1, 2)
+    as_one = np.repeat(np.arange(len(whole))[:, None], moves, axis=1)
+    all_alike = [(whole, as_one)] if moves <= 2 else []
+    return together(TOGETHER), together(1), (alone, rows.reshape(-1, moves)), *all_alike, together(1)
+
+
+def _exact(lanes: Lanes, routes: Routes) -> Found:
+    """The same routes at the best times near by; on the way there, what fits is remembered."""
+    moves, index = routes.index.shape[2], routes.index
+    move = np.arange(moves)
+    lane, rows = np.arange(len(index))[:, None, None, None], lanes.rows(routes.places)
+    whole = lanes.at(lane[..., 0, 0], rows[:, :, -1], lanes.day_end)[:, :, :, None]
+    night = (routes.places[:, :, -1] != INSIDE_AT)[:, :, None]
+    route = np.arange(index.shape[1])[:, None]
+    fits = Routes(routes.places, index, np.full(routes.score.shape, -np.inf), routes.excess)
+    for offsets, shifts in _rounds(moves):
+        near = index[..., None] + offsets
+        there = (near >= 0) & (near < lanes.had[:, None, None, None])
+        near = np.clip(near, 0, lanes.times.shape[1] - 1)
+        times = lanes.times[lane, near]
+        steps = lanes.at(lane, rows[:, :, :-1, None], times) - lanes.at(lane, rows[:, :, 1:, None], times)
+        totals = whole + steps[:, :, :, 0, shifts[:, 0]]
+        for number in range(1, moves):
+            totals += steps[:, :, :, number, shifts[:, number]]
+        gaps = np.diff(times[:, :, move, shifts], axis=-1)
+        usable = there[:, :, move, shifts].all(axis=-1) & (gaps > 0).all(axis=-1)
+        usable &= np.isfinite(routes.score)[..., None]
+        worth, over = _worth(lanes, totals, moves, hop_cost(gaps), night)
+        best, fit = (_best_along(worth, over, usable, miss) for miss in (NEAR_MISS, MISS))
+        shifted = [near[lane[..., 0], route, move, shifts[each[0]]] for each in (best, fit)]
+        fits = _fitter(fits, Routes(routes.places, shifted[1], fit[1], fit[2]))
+        index = shifted[0]
+    return Found(Routes(routes.places, index, best[1], best[2]), fits)
+
+
+def _fitter(some: Routes, others: Routes) -> Routes:
+    """Of the same routes at two times, route by route, the one that fits better."""
+    better = others.score - MISS * others.excess > some.score - MISS * some.excess
+    return Routes(
+        some.places,
+        np.where(better[..., None], others.index, some.index),
+        np.where(better, others.score, some.score),
+        np.where(better, others.excess, some.excess),
+    )
+
+
+def _worth(lanes: Lanes, totals: Floats, moves: int, hops: Floats | float, night: Bools) -> tuple[Floats, Floats]:
+    """Score of totals `[sum, lane, ...]`, and by how much they break the limits."""
+    marks = lanes.marks.shaped(totals.ndim - 1)
+    return score(totals, marks, moves, night) - hops, excess(totals, marks)
+
+
+def _allowed_worth(lanes: Lanes, routes: Routes) -> Floats:
+    """Score `[lane, route]` of routes, minus infinity where they are not allowed."""
+    lane = np.arange(len(routes.index))[:, None, None]
+    moves = lanes.times[lane, routes.index]
+    totals, marks = lanes.totals(routes.places, moves), lanes.marks.shaped(2)
+    out = routes.places[:, :, -1] != INSIDE_AT
+    gaps = np.diff(moves, axis=-1)
+    worth = score(totals, marks, moves.shape[-1], out) - hop_cost(gaps)
+    allowed = (excess(totals, marks) <= TOLERANCE) & (totals[Sum.HOURS] > 0.0) & np.isfinite(routes.score)
+    return np.where(allowed & (gaps > 0).all(axis=-1), worth, -np.inf)
