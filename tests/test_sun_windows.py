@@ -12,7 +12,7 @@ from validation import compare, outside
 from hardenoff.records import Place, Tree, Wall
 from hardenoff.sun.light import spot_light
 from hardenoff.sun.position import day_span, rise_set, sky
-from hardenoff.sun.windows import band, season, sun_day
+from hardenoff.sun.windows import band, season, sun_day, sun_days
 
 READING_DAY, DENVER_DAY = date(2026, 5, 10), date(2026, 5, 15)
 TROMSO = Place("Tromso", 69.65, 18.96, 10.0, "Europe/Oslo")
@@ -200,6 +200,17 @@ def test_a_season_is_a_day_a_week() -> None:
     hours = [day.direct_sun_hours for day in days]
     assert hours == sorted(hours)
     assert len(season(spot(), READING, date(2027, 3, 1), date(2027, 3, 1))) == 1
+
+
+@pytest.mark.parametrize("place", [READING, DENVER, TROMSO], ids=lambda place: place.name)
+def test_days_at_once_are_the_same_as_one_by_one(place: Place) -> None:
+    """Round the changes of clock and leaf, in polar day and night, in any order: not a digit differs."""
+    april, june = date(2027, 4, 20), date(2027, 6, 20)
+    noted = (seen(april, "09:00", "11:00"), seen(june, "08:00", "11:00"), seen(june, "15:00", "16:00"))
+    leafy = spot(trees=(SUMMER_OAK,), skyline=((90.0, 12.0), (180.0, 5.0), (270.0, 20.0)))
+    days = [date(2027, *each) for each in ((3, 14), (3, 28), (3, 31), (4, 1), (6, 21), (10, 31), (11, 7), (5, 2))]
+    for where in (leafy, spot(sun_seen=noted)):
+        assert sun_days(where, place, days, 5) == tuple(sun_day(where, place, on, 5) for on in days)
 
 
 @outside(

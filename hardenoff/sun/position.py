@@ -6,7 +6,7 @@ pvlib does the astronomy and the clear sky; it is imported when a function is ca
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, time, timedelta
 from typing import Literal
 
@@ -49,6 +49,11 @@ class Sky:
     def cos_zenith(self) -> Floats:
         """Cosine of the apparent zenith angle, 0 when the sun is down."""
         return np.maximum(np.sin(np.radians(self.elevation_deg)), 0.0)
+
+    def part(self, steps: slice) -> Sky:
+        """Some of the steps."""
+        columns = {name: getattr(self, name)[steps] for name in self.__slots__ if name != "step_min"}
+        return replace(self, **columns)
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,9 +99,28 @@ def sky(place: Place, start: datetime, end: datetime, step_min: float = 5) -> Sk
     ----------
     Position: Reda & Andreas 2008, NREL/TP-560-34302. Clear sky: Ineichen & Perez 2002, Solar Energy 73:151.
     """
-    step = pd.Timedelta(minutes=step_min)
-    first, last = _utc(start), _utc(end)
-    times = pd.date_range(first + step / 2, periods=max(0, (last - first) // step), freq=step)
+    return _sky(place, [_mid_steps(start, end, step_min)], step_min)
+
+
+def sky_of_days(place: Place, days: Sequence[date], step_min: float = 5) -> tuple[Sky, list[slice]]:
+    """The sky of each local date, one behind the other, and where the steps of each are; see `sky`.
+
+    One call for many dates, since the astronomy takes hundreds of steps in the time of one.
+    """
+    times = [_mid_steps(*day_span(place, on), step_min) for on in days]
+    ends = np.cumsum([len(steps) for steps in times]).tolist()
+    parts = [slice(begin, end) for begin, end in zip([0, *ends], ends, strict=False)]
+    return _sky(place, times, step_min), parts
+
+
+def _mid_steps(start: datetime, end: datetime, step_min: float) -> npt.NDArray[np.datetime64]:
+    step_ns, first = round(step_min * 60e9), _utc(start).as_unit("ns")
+    count = max(0, (_utc(end).as_unit("ns") - first).value // step_ns)
+    return first.asm8 + np.arange(count) * step_ns + step_ns // 2
+
+
+def _sky(place: Place, mid_steps: Sequence[npt.NDArray[np.datetime64]], step_min: float) -> Sky:
+    times = pd.DatetimeIndex(np.concatenate(mid_steps), tz="UTC")
     sun = _positions(place, times)
     clear = _clear_sky(place, times, sun["apparent_zenith"])
     return Sky(times, float(step_min), 90.0 - sun["apparent_zenith"], sun["azimuth"], **clear)

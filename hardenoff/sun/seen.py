@@ -46,8 +46,9 @@ def seen_open(spot: Spot, place: Place, sky: Sky) -> Bools:
     dates = _dates_seen(spot.sun_seen, place)
     days = tuple(midnight.date() for midnight in midnights)
     declinations = _declinations(place, days) if len(dates) > 1 else (dates[0].declination_deg,) * len(days)
-    for code, declination in enumerate(declinations):
-        today = codes == code
+    begins = np.flatnonzero(np.diff(codes, prepend=-1)).tolist()
+    for begin, end, declination in zip(begins, [*begins[1:], len(codes)], declinations, strict=True):
+        today = slice(begin, end)
         for left, right in _open_bearings(dates, declination):
             is_open[today] |= within(sky.azimuth_deg[today], left, right)
     return is_open

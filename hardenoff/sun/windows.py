@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
@@ -10,7 +11,7 @@ import numpy as np
 from hardenoff.records import Place, Spot
 from hardenoff.sun.geometry import seen_warning, share, sky_view, variants
 from hardenoff.sun.light import SUNSHINE_DNI_W_M2
-from hardenoff.sun.position import Floats, Sky, day_span, sky
+from hardenoff.sun.position import Floats, Sky, day_span, sky, sky_of_days
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,8 +39,20 @@ class SunDay:
 
 def sun_day(spot: Spot, place: Place, on: date, step_min: float = 1) -> SunDay:
     """When the sun reaches a spot on a local date; edges to the step (one minute)."""
-    day = sky(place, *day_span(place, on), step_min)
-    arriving = share(spot, place, day)
+    return sun_days(spot, place, (on,), step_min)[0]
+
+
+def sun_days(spot: Spot, place: Place, days: Sequence[date], step_min: float = 1) -> tuple[SunDay, ...]:
+    """Each of the local dates as by `sun_day`, in hardly more time than the sun's positions take."""
+    whole, parts = sky_of_days(place, days, step_min)
+    arriving = share(spot, place, whole)
+    return tuple(
+        _sun_day(spot, place, on, whole.part(steps), arriving[steps])
+        for on, steps in zip(days, parts, strict=True)
+    )
+
+
+def _sun_day(spot: Spot, place: Place, on: date, day: Sky, arriving: Floats) -> SunDay:
     warning = seen_warning(spot, place, on)
     return SunDay(
         spot.name,
@@ -53,9 +66,8 @@ def sun_day(spot: Spot, place: Place, on: date, step_min: float = 1) -> SunDay:
 
 def season(spot: Spot, place: Place, first: date, last: date, every_days: int = 7) -> tuple[SunDay, ...]:
     """Days at a spot from `first` to `last`, one in `every_days`."""
-    return tuple(
-        sun_day(spot, place, first + timedelta(days=n)) for n in range(0, (last - first).days + 1, every_days)
-    )
+    count = (last - first).days + 1
+    return sun_days(spot, place, [first + timedelta(days=n) for n in range(0, count, every_days)])
 
 
 def band(spot: Spot, place: Place, on: date) -> tuple[tuple[str, float], ...]:
@@ -72,14 +84,12 @@ def _windows(place: Place, day: Sky, arriving: Floats) -> tuple[SunWindow, ...]:
     """Runs of steps with one share above zero."""
     firsts = np.flatnonzero(np.diff(arriving, prepend=np.nan) != 0.0)
     ends = np.append(firsts[1:], len(arriving))
-    half = timedelta(minutes=day.step_min / 2)
-    moments = day.times.to_pydatetime()
+    step, zone = timedelta(minutes=day.step_min), place.tz
+    start = day.times[0].to_pydatetime() - step / 2
     return tuple(
         SunWindow(
-            (moments[first] - half).astimezone(place.tz),
-            (moments[end - 1] + half).astimezone(place.tz),
-            float(arriving[first]),
+            (start + first * step).astimezone(zone), (start + end * step).astimezone(zone), float(arriving[first])
         )
-        for first, end in zip(firsts, ends, strict=True)
+        for first, end in zip(firsts.tolist(), ends.tolist(), strict=True)
         if arriving[first] > 0.0
     )
