@@ -19,7 +19,7 @@ from hardenoff.night import NightWeather, nights
 from hardenoff.ramp.heard import Heard
 from hardenoff.records import Garden, Place, ShelterArc, Spot
 from hardenoff.sun.geometry import share, sky_view, variants
-from hardenoff.sun.light import OpenLight, at_spot, open_light
+from hardenoff.sun.light import SUNSHINE_DNI_W_M2, OpenLight, SeenSky, at_spot, open_light, seen_sky
 from hardenoff.sun.position import RiseSet, Sky, rise_sets, sky
 
 if TYPE_CHECKING:
@@ -37,8 +37,6 @@ GUST_AT_PLANT = 0.65
 DAWN_WITHOUT_SUN = 28
 """07:00 in quarter hours."""
 SETTLED_AIR_C, SETTLED_GUST_M_S = 20.0, 3.0
-SUNSHINE_W_M2 = 120.0
-"""WMO threshold of direct sunshine (Guide to Instruments and Methods of Observation, no. 8)."""
 STORM_CODE_LEAST = 87
 """WMO code table 4677: 87 to 90 are showers of small hail and hail, 91 to 99 thunderstorms."""
 KNOWN_DAY_SHARE = 0.75
@@ -139,10 +137,36 @@ def local_midnight(place: Place, on: date) -> datetime:
     return datetime.combine(on, time(0), place.tz)
 
 
-def build_scene(
-    garden: Garden, forecast: Forecast | None, first: date, last: date, today: date, heard: Heard | None = None
-) -> Scene:
-    """Arrays for all local dates from `first` to `last`; `today` always counts as in hand.
+@dataclass(frozen=True, slots=True, eq=False)
+class Ground:
+    """What holds on a garden's dates under any forecast: the sun, and what every spot sees of it."""
+
+    place: Place
+    origin: datetime
+    dates: tuple[date, ...]
+    starts: tuple[int, ...]
+    sun: Sky
+    spots: tuple[SpotGround, ...]
+    rises: dict[date, RiseSet]
+    """From the day before the first date to the day after the last."""
+    sun_up: Bools
+    sunrises: tuple[int, ...]
+    sunsets: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class SpotGround:
+    """What one spot sees of sun and sky, quarter hours in `sun_clear_h` and `sun_band_h`."""
+
+    spot: Spot
+    seen: SeenSky
+    sky_view: float
+    sun_clear_h: Floats
+    sun_band_h: Floats
+
+
+def build_ground(garden: Garden, first: date, last: date) -> Ground:
+    """The ground of all local dates from `first` to `last`.
 
     Raises
     ------
@@ -157,11 +181,46 @@ def build_scene(
     midnights = [local_midnight(place, on).astimezone(UTC) for on in (*dates, last + timedelta(days=1))]
     starts = tuple(round((midnight - utc) / QUARTER) for midnight in midnights)
     sun = sky(place, utc, utc + starts[-1] * QUARTER, step_min=STEP_MIN)
+    rises = rise_sets(place, first - timedelta(days=1), last + timedelta(days=1))
+    return Ground(
+        place=place,
+        origin=utc,
+        dates=dates,
+        starts=starts,
+        sun=sun,
+        spots=tuple(_spot_ground(spot, place, sun) for spot in garden.spots),
+        rises=rises,
+        sun_up=np.asarray(sun.elevation_deg > 0.0).reshape(-1, STEPS).sum(axis=1) > STEPS / 2,
+        sunrises=tuple(_dawn(rises[on].sunrise, utc, starts[n]) for n, on in enumerate(dates)),
+        sunsets=tuple(_dusk(rises[on].sunset, utc, starts[n + 1]) for n, on in enumerate(dates)),
+    )
+
+
+def build_scene(
+    garden: Garden,
+    forecast: Forecast | None,
+    first: date,
+    last: date,
+    today: date,
+    heard: Heard | None = None,
+    *,
+    ground: Ground | None = None,
+) -> Scene:
+    """Arrays for all local dates from `first` to `last`; `today` always counts as in hand.
+
+    `ground`: that of these dates and spots, where it is at hand.
+
+    Raises
+    ------
+    ValueError
+        `last` is before `first`.
+    """
+    ground = build_ground(garden, first, last) if ground is None else ground
+    place, utc, dates, starts = garden.place, ground.origin, ground.dates, ground.starts
     known = _known_through(forecast, place, today)
     settled_from = 0 if known is None or known < first else starts[min((known - first).days + 1, len(dates))]
     weather = _read_weather(forecast, utc, starts[-1], settled_from)
-    light = open_light(place, sun, None if forecast is None else forecast.hours)
-    rises = rise_sets(place, first - timedelta(days=1), last + timedelta(days=1))
+    light = open_light(place, ground.sun, None if forecast is None else forecast.hours)
     heard = heard or Heard()
     nights_through = None if known is None else min(known, last)
     return Scene(
@@ -170,19 +229,19 @@ def build_scene(
         dates=dates,
         starts=starts,
         known_through=known,
-        sun_up=np.asarray(sun.elevation_deg > 0.0).reshape(-1, STEPS).sum(axis=1) > STEPS / 2,
+        sun_up=ground.sun_up,
         air_c=weather.air_c,
         gust_m_s=weather.gust_m_s,
         rain_mm_h=weather.rain_mm_h,
         storm=weather.storm | _alerted(heard, "thunderstorm", utc, starts[-1]),
         wind_alert=_alerted(heard, "wind", utc, starts[-1]),
         heat_alert=_alerted(heard, "heat", utc, starts[-1]),
-        tracks=tuple(_track(spot, garden, sun, light, weather, settled_from) for spot in garden.spots),
-        nights=_nights(forecast, place, first, nights_through, rises),
+        tracks=tuple(_track(spot, ground.sun, light, weather, settled_from) for spot in ground.spots),
+        nights=_nights(forecast, place, first, nights_through, ground.rises),
         heard=heard,
-        other_nights=_other_nights(heard, place, first, nights_through, rises),
-        sunrises=tuple(_dawn(rises[on].sunrise, utc, starts[n]) for n, on in enumerate(dates)),
-        sunsets=tuple(_dusk(rises[on].sunset, utc, starts[n + 1]) for n, on in enumerate(dates)),
+        other_nights=_other_nights(heard, place, first, nights_through, ground.rises),
+        sunrises=ground.sunrises,
+        sunsets=ground.sunsets,
     )
 
 
@@ -269,21 +328,25 @@ def _read_weather(forecast: Forecast | None, origin: datetime, count: int, settl
     )
 
 
-def _track(
-    spot: Spot, garden: Garden, sun: Sky, open_sky: OpenLight, weather: _Weather, settled_from: int
-) -> SpotTrack:
-    light = at_spot(spot, garden.place, sun, open_sky)
-    clear_h = _sums(light.sun_if_clear_h)
-    clear_mol = _sums(light.light_clear_mol)
+def _spot_ground(spot: Spot, place: Place, sun: Sky) -> SpotGround:
+    seen = seen_sky(spot, place, sun)
+    sunny: Floats = (sun.dni_clear_w_m2 >= SUNSHINE_DNI_W_M2) * np.float64(STEP_MIN / 60.0)
+    clear_h = _sums(seen.share * sunny)
+    return SpotGround(spot, seen, sky_view(spot), clear_h, _band(spot, place, sun, clear_h, sunny))
+
+
+def _track(ground: SpotGround, sun: Sky, open_sky: OpenLight, weather: _Weather, settled_from: int) -> SpotTrack:
+    spot, light = ground.spot, at_spot(ground.seen, sun, open_sky)
+    clear_h, clear_mol = ground.sun_clear_h, _sums(light.light_clear_mol)
     likely_h, likely_mol = _sums(light.sun_likely_h), _sums(light.light_likely_mol)
     likely_h[settled_from:], likely_mol[settled_from:] = clear_h[settled_from:], clear_mol[settled_from:]
     return SpotTrack(
         spot=spot,
         room=spot.like or spot.name,
-        sky_view=sky_view(spot),
+        sky_view=ground.sky_view,
         sun_clear_h=clear_h,
         sun_likely_h=likely_h,
-        sun_band_h=_band(spot, garden.place, sun, clear_h),
+        sun_band_h=ground.sun_band_h,
         light_most_mol=_sums(light.light_most_mol),
         light_likely_mol=likely_mol,
         light_clear_mol=clear_mol,
@@ -291,9 +354,8 @@ def _track(
     )
 
 
-def _band(spot: Spot, place: Place, sun: Sky, clear_h: Floats) -> Floats:
+def _band(spot: Spot, place: Place, sun: Sky, clear_h: Floats, sunny: Floats) -> Floats:
     """Most direct sun of each quarter hour over the spot's variants."""
-    sunny = (sun.dni_clear_w_m2 >= SUNSHINE_W_M2) * (STEP_MIN / 60.0)
     band = clear_h
     for _, variant in variants(spot):
         band = np.maximum(band, _sums(share(variant, place, sun) * sunny))

@@ -22,11 +22,13 @@ from hardenoff.sun.radiation import ClearHours, clear_hours, clouded_dni, cloude
 
 __all__ = [
     "OpenLight",
+    "SeenSky",
     "SpotLight",
     "at_spot",
     "clear_day_mol",
     "lamp_mol",
     "open_light",
+    "seen_sky",
     "spot_light",
     "with_radiation",
 ]
@@ -74,6 +76,16 @@ class OpenLight:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
+class SeenSky:
+    """What a spot sees of sun and sky, step by step: the same under any forecast."""
+
+    share: Floats
+    """Share of the direct beam that arrives, by geometry."""
+    view: Floats | float
+    """Share of the sky that is seen."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class SpotLight:
     """Sun and light at one spot, one value a step; sums over steps are hours and mol/m2."""
 
@@ -95,9 +107,15 @@ class SpotLight:
 def spot_light(spot: Spot, place: Place, sky: Sky, hours: pd.DataFrame | None) -> SpotLight:
     """Sun and light at a spot in each step of `sky`; `hours` is the hourly frame, None for no forecast.
 
-    For several spots under one sky take `open_light` once and `at_spot` for each: that is quicker.
+    For several spots under one sky take `open_light` once, for several forecasts `seen_sky` once, and `at_spot`
+    for each pair: that is quicker.
     """
-    return at_spot(spot, place, sky, open_light(place, sky, hours))
+    return at_spot(seen_sky(spot, place, sky), sky, open_light(place, sky, hours))
+
+
+def seen_sky(spot: Spot, place: Place, sky: Sky) -> SeenSky:
+    """What a spot sees of sun and sky in each step of `sky`."""
+    return SeenSky(share_of_beam(spot, place, sky), _sky_views(spot, place, sky))
 
 
 def open_light(place: Place, sky: Sky, hours: pd.DataFrame | None) -> OpenLight:
@@ -126,10 +144,9 @@ def open_light(place: Place, sky: Sky, hours: pd.DataFrame | None) -> OpenLight:
     )
 
 
-def at_spot(spot: Spot, place: Place, sky: Sky, light: OpenLight) -> SpotLight:
+def at_spot(seen: SeenSky, sky: Sky, light: OpenLight) -> SpotLight:
     """What one spot gets of the open light of the same steps."""
-    share = share_of_beam(spot, place, sky)
-    view = _sky_views(spot, place, sky)
+    share, view = seen.share, seen.view
     if_clear = np.where(light.sunny, share, 0.0) * (sky.step_min / 60.0)
     clear, half, likely = (kind.at(share, view) for kind in (light.clear, light.half_cloud, light.likely))
     return SpotLight(
