@@ -17,7 +17,9 @@ from hardenoff.tables import load_night_model
 
 Floats = npt.NDArray[np.float64]
 _HOUR = timedelta(hours=1)
+_HOUR_S = 3600
 _DAY = timedelta(days=1)
+_EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 _USED = ["air_temperature_c", "air_temperature_min_c", "cloud_cover_frac", "wind_speed_m_s"]
 
 
@@ -65,11 +67,11 @@ class NightWeather:
 
 @dataclass(frozen=True, slots=True)
 class _Span:
-    """A night's full hours, UTC, and those round sunrise that must all be there."""
+    """A night's full hours, and those round sunrise that must all be there: counted from 1970, UTC."""
 
     evening: date
-    hours: pd.DatetimeIndex
-    dawn: pd.DatetimeIndex
+    hours: range
+    dawn: range
 
 
 def nights(
@@ -100,7 +102,8 @@ def nights(
         return ()
     evenings = [first + n * _DAY for n in range((last - first).days + 1)]
     times = _sun_times(place, first, last + _DAY) if sun_times is None else sun_times
-    return tuple(_night(forecast, place, _span(place, evening, times)) for evening in evenings)
+    weather = _weather(forecast)
+    return tuple(_night(weather, place, _span(place, evening, times)) for evening in evenings)
 
 
 def _sun_times(place: Place, first: date, last: date) -> Mapping[date, SunTimes]:
@@ -116,8 +119,8 @@ def _span(place: Place, evening: date, times: Mapping[date, SunTimes]) -> _Span:
     dawn_to = _full_hour(sunrise + timedelta(hours=model.dawn_after_h))
     return _Span(
         evening=evening,
-        hours=pd.date_range(_full_hour(sunset), _full_hour(sunrise) + _HOUR, freq="h"),
-        dawn=pd.date_range(dawn_from, dawn_to, freq="h"),
+        hours=range(_full_hour(sunset), _full_hour(sunrise) + 2),
+        dawn=range(dawn_from, dawn_to + 1),
     )
 
 
@@ -146,20 +149,57 @@ def _clock(place: Place, day: date, hours: float) -> datetime:
     return wall.astimezone(UTC)
 
 
-def _full_hour(at: datetime) -> datetime:
+def _full_hour(at: datetime) -> int:
     """The full hour at or before, as the hours of the frame go: by UTC."""
-    return at.astimezone(UTC).replace(minute=0, second=0, microsecond=0)
+    return (at - _EPOCH) // _HOUR
 
 
-def _night(forecast: Forecast, place: Place, span: _Span) -> NightWeather:
-    hours = forecast.hours[_USED].reindex(span.hours.union(span.dawn))
-    missing = _missing(hours["air_temperature_c"], span, place)
-    within = hours.loc[span.hours]
-    hours_c = _hour_lows(within)
+class _Hours:
+    """A frame of hours as plain numbers, to be asked for one night after the other."""
+
+    def __init__(self, frame: pd.DataFrame) -> None:
+        self._stamps_s = pd.DatetimeIndex(frame.index).as_unit("s").asi8
+        self._values = np.vstack([frame.to_numpy(dtype=float), np.full(frame.shape[1], np.nan)])
+
+    def of(self, hours: range) -> Floats:
+        """One row a column, NaN for the hours that are not there."""
+        wanted_s = np.arange(hours.start, hours.stop) * _HOUR_S
+        rows = np.searchsorted(self._stamps_s, wanted_s)
+        is_there = np.append(self._stamps_s, -1)[rows] == wanted_s
+        found: Floats = self._values[np.where(is_there, rows, -1)].T
+        return found
+
+
+@dataclass(frozen=True, slots=True)
+class _Weather:
+    """What a forecast tells of nights."""
+
+    hours: _Hours
+    members: _Hours | None
+    blocks: tuple[tuple[float, float, float], ...]
+    """Start, end [h from 1970, UTC] and low of each block."""
+
+
+def _weather(forecast: Forecast) -> _Weather:
+    blocks = forecast.block_lows
+    edges = (
+        (pd.DatetimeIndex(blocks[edge]).as_unit("ns").asi8 / (_HOUR_S * 1e9)).tolist() for edge in ("start", "end")
+    )
+    return _Weather(
+        hours=_Hours(forecast.hours[_USED]),
+        members=None if forecast.members_c is None else _Hours(forecast.members_c),
+        blocks=tuple(zip(*edges, blocks["min_c"].tolist(), strict=True)),
+    )
+
+
+def _night(weather: _Weather, place: Place, span: _Span) -> NightWeather:
+    night, dawn = weather.hours.of(span.hours), weather.hours.of(span.dawn)
+    missing = _missing(night[0], dawn[0], span, place)
+    hours_c = _hour_lows(night)
     low_c, low_at, cloud, wind = None, None, None, None
     if missing is None:
-        low_c, low_at = _low(hours_c, span.hours, forecast.block_lows)
-        cloud, wind = _coldest_sky(within, hours_c)
+        low_c, low_at = _low(hours_c, span.hours, weather.blocks)
+        cloud, wind = _coldest_sky(night, hours_c)
     return NightWeather(
         evening=span.evening,
         morning=span.evening + _DAY,
@@ -171,59 +211,62 @@ def _night(forecast: Forecast, place: Place, span: _Span) -> NightWeather:
         low_at=None if low_at is None else _local(low_at, place),
         cloud_frac=cloud,
         wind_m_s=wind,
-        hours_c=tuple(float(value) for value in hours_c),
-        member_lows_c=_member_lows(forecast.members_c, span),
+        hours_c=tuple(hours_c.tolist()),
+        member_lows_c=() if weather.members is None else _whole_lows(weather.members.of(span.hours)),
     )
 
 
-def _local(at: pd.Timestamp, place: Place) -> datetime:
-    return at.to_pydatetime().astimezone(place.tz)
+def _local(hour: int, place: Place) -> datetime:
+    return datetime.fromtimestamp(hour * _HOUR_S, place.tz)
 
 
-def _missing(air_c: pd.Series[float], span: _Span, place: Place) -> str | None:
+def _missing(night_c: Floats, dawn_c: Floats, span: _Span, place: Place) -> str | None:
     """Why the night is unknown; None if it is known."""
-    night, dawn = air_c.loc[span.hours], air_c.loc[span.dawn]
-    absent = int(night.isna().sum())
-    if absent == len(night):
+    absent = int(np.isnan(night_c).sum())
+    if absent == len(night_c):
         return "the forecast has no temperature for this night"
-    if (len(night) - absent) / len(night) < load_night_model().least_hours_present:
-        return f"{absent} of {len(night)} hours have no temperature"
-    if dawn.isna().any():
-        first_gap = _local(dawn.index[int(np.argmax(dawn.isna()))], place)
+    if (len(night_c) - absent) / len(night_c) < load_night_model().least_hours_present:
+        return f"{absent} of {len(night_c)} hours have no temperature"
+    gaps = np.flatnonzero(np.isnan(dawn_c))
+    if len(gaps):
+        first_gap = _local(span.dawn[int(gaps[0])], place)
         return f"no temperature at {first_gap:%H:%M}, near sunrise, when the low falls"
     return None
 
 
-def _hour_lows(within: pd.DataFrame) -> Floats:
+def _hour_lows(night: Floats) -> Floats:
     """Least temperature of each hour; of the last one only its beginning belongs to the night."""
-    point = within["air_temperature_c"].to_numpy(dtype=float)
-    least = within["air_temperature_min_c"].to_numpy(dtype=float, copy=True)
+    point, least = night[0], night[1].copy()
     least[-1] = np.nan
     lows: Floats = np.fmin(point, least)
     return lows
 
 
-def _low(hours_c: Floats, hours: pd.DatetimeIndex, block_lows: pd.DataFrame) -> tuple[float, pd.Timestamp]:
+def _low(hours_c: Floats, hours: range, blocks: tuple[tuple[float, float, float], ...]) -> tuple[float, int]:
     """The night's low and its full hour: the coldest hour, inside the block where a block low is lower."""
     coldest = int(np.nanargmin(hours_c))
     low_c, low_at = float(hours_c[coldest]), hours[coldest]
-    for start, end, min_c in zip(block_lows["start"], block_lows["end"], block_lows["min_c"], strict=True):
+    for start, end, min_c in blocks:
         if start < hours[-1] and end > hours[0] and min_c < low_c:
-            inside = (hours >= start) & (hours <= end) & np.isfinite(hours_c)
-            low_c = float(min_c)
+            counted = np.arange(hours.start, hours.stop)
+            inside = (counted >= start) & (counted <= end) & np.isfinite(hours_c)
+            low_c = min_c
             low_at = hours[int(np.argmin(np.where(inside, hours_c, np.inf)))] if inside.any() else low_at
     return low_c, low_at
 
 
-def _coldest_sky(within: pd.DataFrame, hours_c: Floats) -> tuple[float, float]:
+def _coldest_sky(night: Floats, hours_c: Floats) -> tuple[float, float]:
     """Mean cloud and wind of the hours hardly warmer than the coldest; missing counts as clear and calm."""
     coldest = hours_c <= np.nanmin(hours_c) + load_night_model().coldest_stretch_c
-    stretch = within[["cloud_cover_frac", "wind_speed_m_s"]][coldest].fillna(0.0)
-    return float(stretch["cloud_cover_frac"].mean()), float(stretch["wind_speed_m_s"].mean())
+    cloud, wind = night[2:, coldest]
+    return float(_known_or_zero(cloud).mean()), float(_known_or_zero(wind).mean())
 
 
-def _member_lows(members_c: pd.DataFrame | None, span: _Span) -> tuple[float, ...]:
-    if members_c is None:
-        return ()
-    whole = members_c.reindex(span.hours).dropna(axis="columns")
-    return tuple(float(low) for low in whole.min())
+def _known_or_zero(values: Floats) -> Floats:
+    return np.where(np.isnan(values), 0.0, values)
+
+
+def _whole_lows(members: Floats) -> tuple[float, ...]:
+    """The low of each member that has the whole night."""
+    lows = members.min(axis=1)
+    return tuple(lows[~np.isnan(lows)].tolist())
