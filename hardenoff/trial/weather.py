@@ -87,6 +87,8 @@ def read_weather(data: bytes, name: str, *, asked: Place | None = None, timezone
             "a whole TMY3, EPW or PSM file, or CSV with a `time` column",
             "get the file again",
         ) from fault
+    if frame.empty:
+        raise UnreadableError(f"{name}: no hours in it", "an hourly year", "get the file again")
     offset_h = found.pop("offset_h")
     place = asked or Place(timezone=timezone or _zone(offset_h, name), **found)
     place = place if timezone is None else replace(place, timezone=timezone)
@@ -223,7 +225,10 @@ def _one_year(frame: pd.DataFrame, *, starts: bool = False) -> pd.DataFrame:
     begins = index if starts else index - HOUR
     if len(set(begins.year)) == 1:
         return frame
-    kept = ~((begins.month == 2) & (begins.day == 29))
+    leap = (begins.month == 2) & (begins.day == 29)
+    if leap.sum() == 1:  # pvlib takes the midnight that ends a leap year's 28 February for the next day's
+        begins, leap = begins.where(~leap, begins - pd.Timedelta(days=1)), leap & False
+    kept = ~leap
     begins, frame = begins[kept], frame[kept]
     clock = pd.DataFrame(
         {"year": TYPICAL_YEAR, "month": begins.month, "day": begins.day, "hour": begins.hour}, index=frame.index
