@@ -9,7 +9,7 @@ from datetime import UTC, date, datetime, timedelta, timezone
 from typing import Any
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from validation import compare, outside
 
@@ -376,6 +376,7 @@ def told_anew(journal_of: list[Entry]) -> list[str]:
     because="an entry counts or not",
     kind="anew",
 )
+@settings(max_examples=400, deadline=None)
 @given(corrected())
 def test_what_stands_is_what_the_rule_says(journal_of: list[Entry]) -> None:
     """Ours goes through the journal twice; this asks of every entry what became of it."""

@@ -249,6 +249,17 @@ def test_distance_agrees_with_a_published_example() -> None:
     compare(got / EARTH_RADIUS_KM, 0.623585)
 
 
+@outside(
+    "mean radius (2a + b) / 3 of the WGS 84 ellipsoid, a = 6378.137, b = 6356.752314 km (Moritz 2000)",
+    "radius of the earth",
+    within="0.0001 km",
+    because="the digits that are kept",
+)
+def test_the_earth_has_its_mean_radius() -> None:
+    """As the geodesists define it."""
+    compare(EARTH_RADIUS_KM, (2 * 6378.137 + 6356.752314) / 3)
+
+
 LATITUDES, LONGITUDES = st.floats(-90.0, 90.0), st.floats(-180.0, 180.0)
 
 
