@@ -19,40 +19,51 @@ from hardenoff.errors import UnreadableError
 from hardenoff.schedule import morning
 from hardenoff.schedule.changes import Kept, from_document, to_document
 from hardenoff.schedule.morning import Morning
-from hardenoff.whole import write_whole
+from hardenoff.whole import read_file, write_whole
+
+SIGNATURE = "sha256"
 
 
 def kept_path(folder: Path, garden: Path) -> Path:
     """Where the last run of a garden is kept: a name made from the garden file's full path."""
-    name = hashlib.sha256(str(garden.resolve()).encode()).hexdigest()[:16]
-    return folder / "runs" / f"{name}.json"
+    return folder / "runs" / f"{_digits(os.fsencode(os.path.realpath(garden)))}.json"
 
 
 def read_kept(path: Path) -> Kept | None:
     """The last run; None where there is none, or none that can be read (the next one replaces it)."""
     try:
-        return from_document(json.loads(path.read_text(encoding="utf-8")))
-    except (OSError, ValueError, UnreadableError):
+        return from_document(_as_written(path))
+    except (OSError, ValueError, RecursionError, UnreadableError):
         return None
 
 
 def read_morning(path: Path) -> Morning | None:
     """The last run's morning check; None where there is none, or none that can be read."""
     try:
-        return morning.from_document(json.loads(path.read_text(encoding="utf-8"))["morning"])
-    except (OSError, ValueError, LookupError, TypeError, UnreadableError):
+        return morning.from_document(_as_written(path)["morning"])
+    except (OSError, ValueError, RecursionError, LookupError, TypeError, UnreadableError):
         return None
 
 
 def write_kept(path: Path, kept: Kept, check: Morning | None = None) -> str | None:
     """Keep a run, whole or not at all; what went wrong, where it can't be kept."""
     document = {**to_document(kept), "morning": None if check is None else morning.to_document(check)}
+    signed = {**document, SIGNATURE: _digits(json.dumps(document).encode())}
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        write_whole(path, json.dumps(document).encode())
+        write_whole(path, json.dumps(signed).encode())
     except OSError as fault:
         return f"this run can't be kept ({fault.strerror}); the next one can't say what moved"
     return None
+
+
+def _as_written(path: Path) -> dict[str, Any]:
+    """The document of a kept run. ValueError if it is not to the letter what was written: nothing else looks at
+    its values before they are shown."""
+    document = json.loads(read_file(path))
+    if not isinstance(document, dict) or document.pop(SIGNATURE, "") != _digits(json.dumps(document).encode()):
+        raise ValueError("not as it was written")
+    return document
 
 
 # --- whether anything has changed ----------------------------------------------------------------------
@@ -61,7 +72,7 @@ def write_kept(path: Path, kept: Kept, check: Morning | None = None) -> str | No
 def fingerprint(path: Path) -> str:
     """A file's content in sixteen digits; empty where there is no file."""
     try:
-        return _digits(path.read_bytes())
+        return _digits(read_file(path))
     except OSError:
         return ""
 
@@ -76,7 +87,7 @@ def garden_files(garden: Path) -> list[Path]:
     import tomllib  # a run that shows its answer again does not need it
 
     try:
-        document = tomllib.loads(garden.read_bytes().decode("utf-8-sig"))
+        document = tomllib.loads(read_file(garden).decode("utf-8-sig"))
     except (OSError, ValueError, RecursionError):
         document = {}
     named = (garden.parent / text for text in _texts(document))

@@ -11,6 +11,9 @@ import stat
 from contextlib import ExitStack, suppress
 from pathlib import Path
 
+LONGEST_FILE_BYTES = 50_000_000
+"""Of a forecast that was saved (ours): some replies of a few hundred kilobytes each."""
+
 
 def read_file(path: Path) -> bytes:
     """What is in a file; OSError if it can't be read, or is a pipe or a device, which may have no end."""
@@ -18,6 +21,15 @@ def read_file(path: Path) -> bytes:
     if not (stat.S_ISREG(kind) or stat.S_ISDIR(kind)):  # reading a folder says best what is wrong with it
         raise OSError(errno.EINVAL, "it is a pipe or a device, not a file", str(path))
     return path.read_bytes()
+
+
+def read_up_to(path: Path, most_bytes: int) -> bytes:
+    """What is in a file, a pipe or a device, if it ends by then; OSError else, and if it can't be read."""
+    with path.open("rb") as stream:
+        content = stream.read(most_bytes + 1)
+    if len(content) > most_bytes:
+        raise OSError(errno.EFBIG, f"it is longer than {most_bytes / 1e6:.0f} MB", str(path))
+    return content
 
 
 def write_whole(path: Path, content: bytes) -> None:

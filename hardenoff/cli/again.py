@@ -32,7 +32,7 @@ class Words:
 def shown_again(arguments: Sequence[str]) -> bool:
     """Answer a plain `today` from the kept run; False, and nothing done, where that can't be."""
     words = _plain_today(arguments)
-    schedule = None if words is None else _kept(here.garden_path(words.garden).absolute())
+    schedule = None if words is None else _kept(words)
     if words is None or schedule is None:
         return False
     try:
@@ -60,12 +60,16 @@ def _plain_today(arguments: Sequence[str]) -> Words | None:
     return words if commands == 1 else None
 
 
-def _kept(garden: Path) -> Schedule | None:
+def _kept(words: Words) -> Schedule | None:
     """The last run's answer as of now; None if anything that it was made from is not as it was."""
-    kept = keep.read_morning(keep.kept_path(state_folder(), garden))
+    try:
+        garden, state, cache = here.garden_path(words.garden).absolute(), state_folder(), cache_folder()
+    except HardenoffError:  # the run from scratch says it
+        return None
+    kept = keep.read_morning(keep.kept_path(state, garden))
     if kept is None or kept.program != keep.program():
         return None
-    if not {str(garden), str(cache_folder() / DATABASE)} <= kept.files.keys():
+    if not {str(garden), str(cache / DATABASE)} <= kept.files.keys():
         return None
     unchanged = keep.fingerprints(map(Path, kept.files)) == kept.files
     return as_of(kept, here.clock()) if unchanged else None

@@ -1,4 +1,4 @@
-"""What is kept of a run for the next one: to say what moved, and to show the morning check again if nothing has."""
+"""What is kept of a run for the next one: to say what moved, and to show the check again if nothing has."""
 
 from __future__ import annotations
 
@@ -51,7 +51,7 @@ def _morning(
     from hardenoff.fetch.past import past_path
 
     _, complaints = load.entries(journal_path(_garden(shared)), made.now)
-    if obtained.until is None or complaints:
+    if obtained.until is None or complaints or load.ahead(shared, made.now) is not None:
         return None
     kept = files.fingerprints([cache_folder() / DATABASE, past_path(state_folder(), place)])
     return morning(made, obtained.until, files.program(), {**written, **kept})

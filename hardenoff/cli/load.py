@@ -44,7 +44,18 @@ def now(shared: Shared, place: Place) -> datetime:
 
     Elsewhere only `fetch` looks at a clock: for pauses, and for how long a reply keeps.
     """
-    return _told(shared.now, place) if shared.now is not None else here.clock().astimezone(place.tz)
+    return _told(shared.now, place) if shared.now is not None else _read().astimezone(place.tz)
+
+
+def _read() -> datetime:
+    clock = here.clock()
+    if clock.year not in YEARS:
+        raise UsageError(
+            f"this machine's clock says {clock:%Y-%m-%d}",
+            f"a date of the years {YEARS.start} to {YEARS.stop - 1}",
+            "set the clock, or say the time with --now",
+        )
+    return clock
 
 
 def _told(text: str, place: Place) -> datetime:
@@ -126,6 +137,8 @@ def logbook(shared: Shared, home: Garden, at: datetime) -> Logbook:
     known, complaints = entries(path, at)
     for complaint in complaints:
         remark(f"{path}, line {complaint.line}: {complaint.what}")
+    if (odd := ahead(shared, at)) is not None:
+        remark(odd)
     return told(known, [batch.name for batch in home.batches])
 
 
@@ -136,6 +149,22 @@ def entries(path: Path, at: datetime) -> tuple[tuple[Entry, ...], tuple[Complain
 
     written, complaints = read_journal(path)
     return tuple(entry for entry in standing(written) if entry.on <= at.date()), complaints
+
+
+def ahead(shared: Shared, at: datetime) -> str | None:
+    """What to say of entries after today, by a clock that can be wrong: not by --now."""
+    from hardenoff.journal.entries import standing
+    from hardenoff.journal.file import journal_path, read_journal
+
+    path = journal_path(garden_path(shared))
+    late = [entry.on for entry in standing(read_journal(path)[0]) if entry.on > at.date()]
+    if shared.now is not None or not late:
+        return None
+    many = "an entry is" if len(late) == 1 else f"{len(late)} entries are"
+    return (
+        f"{path}: {many} dated after today ({at.date()}), the last {max(late)}, and not counted: "
+        "is this machine's clock right?"
+    )
 
 
 def heard(shared: Shared, home: Garden, at: datetime, obtained: Obtained) -> Heard:

@@ -6,6 +6,7 @@ and the archive of forecasts. The network is never asked for the sake of a low.
 
 from __future__ import annotations
 
+import os
 from collections.abc import Container, Mapping, Sequence
 from dataclasses import replace
 from datetime import date, datetime, timedelta
@@ -17,6 +18,7 @@ from hardenoff.cli.output import remark
 from hardenoff.errors import NoForecastError, UnreadableError, UsageError
 from hardenoff.journal.entries import Entry
 from hardenoff.records import Garden, Place
+from hardenoff.whole import LONGEST_FILE_BYTES, read_up_to
 
 if TYPE_CHECKING:
     from hardenoff.forecast.hours import Forecast
@@ -72,7 +74,7 @@ def _of_file(path: Path, place: Place) -> Forecast:
     from hardenoff.forecast.saved import read_saved
 
     try:
-        data = path.read_bytes()
+        data = read_up_to(path, LONGEST_FILE_BYTES)
     except OSError as fault:
         raise UsageError(
             f"forecast file {path}: {fault.strerror}", "a saved reply or bundle", "check the name, or leave it out"
@@ -88,7 +90,7 @@ def _kept(home: Garden, at: datetime) -> Forecast | None:
     from hardenoff.fetch.folders import cache_folder, state_folder
     from hardenoff.fetch.past import with_past
 
-    if not cache_folder().is_dir():
+    if not os.path.isdir(cache_folder()):
         return None
     try:
         kept = obtain(home, at, offline=True, archive=False).forecast

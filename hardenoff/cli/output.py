@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import os
+import re
 import shutil
 import sys
 from collections.abc import Callable, Mapping
+from contextlib import suppress
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Protocol, TextIO
 
@@ -19,6 +21,10 @@ NARROWEST, WIDEST, NO_TERMINAL = 40, 120, 80
 
 IN_ASCII = str.maketrans({"°": " ", "²": "2", "→": ">", "·": "-", "–": "-", "—": "-", "’": "'", "…": "..."})
 """Our own few signs for a stream that can't show them; one character for one, so that columns stay in line."""
+
+
+_STEERS = re.compile(r"(?!\x1b\[[0-9;]*m)[\x00-\x08\x0b-\x1f\x7f-\x9f]")
+"""Control characters that are neither a line break, a tab, nor the start of a colour."""
 
 
 class Look(Protocol):
@@ -108,12 +114,18 @@ def show_today(look: Look, schedule: Schedule) -> None:
 
 
 def remark(text: str) -> None:
-    """Write a line for the person, not for the answer, to stderr."""
-    sys.stderr.write(writable(text, sys.stderr.encoding) + "\n")
+    """Write a line for the person, not for the answer, to stderr; who closed it or filled its disk wants none."""
+    if sys.stderr is not None:
+        with suppress(OSError):
+            sys.stderr.write(writable(text, sys.stderr.encoding) + "\n")
 
 
 def writable(text: str, encoding: str | None) -> str:
-    """The text as it is if the encoding has all of it; else our signs in ASCII, and `?` for what is left."""
+    """The text as it is if the encoding has all of it; else our signs in ASCII, and `?` for what is left.
+
+    What would steer a terminal is `?` as well, colours apart: names and words come from files and providers.
+    """
+    text = _STEERS.sub("?", text)
     encoding = encoding or "ascii"
     try:
         text.encode(encoding)

@@ -30,6 +30,7 @@ from hardenoff.forecast.saved import Source as SavedSource
 from hardenoff.forecast.sources import source_order
 from hardenoff.records import Garden, Place
 from hardenoff.schedule.records import ForecastNote, ForecastStatus
+from hardenoff.whole import LONGEST_FILE_BYTES, read_up_to
 
 if TYPE_CHECKING:
     from hardenoff.fetch.session import Courier
@@ -245,7 +246,7 @@ def _kept_by(courier: Courier) -> Get:
 
 def _from_file(garden: Garden, now: datetime, file: Path) -> Obtained:
     try:
-        data = file.read_bytes()
+        data = read_up_to(file, LONGEST_FILE_BYTES)
     except OSError as fault:
         raise UsageError(
             f"forecast file {file}: {fault.strerror or 'it cannot be read'}",

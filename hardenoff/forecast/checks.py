@@ -17,6 +17,9 @@ FARTHEST_KM = 50.0
 OLDEST = timedelta(hours=36)
 """Older than this, a forecast decides nothing any more (ours)."""
 
+EARLIEST = timedelta(hours=36)
+"""A forecast that begins so long after now is one for another time (ours): some begin on the next day."""
+
 LONGEST_FORECAST = timedelta(days=16)
 USUAL_PAST = timedelta(days=2)
 
@@ -51,7 +54,7 @@ def check_place(forecast: Forecast, place: Place) -> None:
 
 
 def check_age(forecast: Forecast, *, now: datetime, as_of: datetime | None, from_file: bool = True) -> None:
-    """NoForecastError if no hour is left at or after `now`, or the forecast is over 36 h old.
+    """NoForecastError if no hour is left at or after `now`, the first is far ahead, or it is over 36 h old.
 
     `as_of` is when it was made or fetched, as well as that is known; None skips the second check.
     """
@@ -60,6 +63,14 @@ def check_age(forecast: Forecast, *, now: datetime, as_of: datetime | None, from
         raise NoForecastError(
             f"forecast ({forecast.origin.provider}): its last hour is {_stamp(end)}, before now ({_stamp(now)})",
             "a forecast with hours left at or after now",
+            _repair(as_of, from_file),
+        )
+    first = forecast.hours.index[0].to_pydatetime()
+    if first - now > EARLIEST:
+        raise NoForecastError(
+            f"forecast ({forecast.origin.provider}): its first hour is {_stamp(first)}, "
+            f"long after now ({_stamp(now)}); is the clock right?",
+            "a forecast that has begun",
             _repair(as_of, from_file),
         )
     if as_of is not None and now - as_of > OLDEST:
