@@ -186,7 +186,7 @@ def test_starts() -> None:
 @cache
 def reduced(name: str, crop: str) -> Trial:
     of = weather(name)
-    return play(of, asked(of, starts_between(date(2027, 4, 1), date(2027, 6, 1), 30), crop, (1001, 1002)))
+    return play(of, asked(of, starts_between(date(2027, 4, 1), date(2027, 6, 1), 45), crop, (1001, 1002)))
 
 
 GRID = pytest.mark.parametrize(

@@ -11,6 +11,7 @@ from importlib.resources import files
 import numpy as np
 import pandas as pd
 import pytest
+from validation import compare, outside
 
 from hardenoff.errors import UnreadableError, UsageError
 from hardenoff.records import Place
@@ -18,6 +19,7 @@ from hardenoff.trial.weather import TYPICAL_YEAR, Weather, read_weather
 
 GREENSBORO, SAND_POINT = "723170TYA.CSV", "703165TY.csv"
 HOUR = timedelta(hours=1)
+TMY3 = "Wilcox & Marion 2008, *Users Manual for TMY3 Data Sets*, NREL/TP-581-43156, table 1-1"
 
 
 def packaged(name: str) -> bytes:
@@ -67,24 +69,34 @@ def _raw_rows(name: str) -> Iterator[tuple[datetime, dict[str, str]]]:
         ("cloud_cover_frac", "TotCld (tenths)", 0.1),
     ],
 )
+@outside(
+    f"{TMY3}: a reading is 'at the time indicated'; the files' lines, read without pvlib",
+    "air, dew point, wind and cloud of two typical years, hour by hour",
+    within="0.000001",
+    because="rounding",
+)
 def test_readings_stay_at_their_moment(name: str, ours: str, theirs: str, factor: float) -> None:
-    """TMY3 (Wilcox & Marion 2008, table 1-1): a reading 'at the time indicated' is the reading of that label."""
+    """The reading of that label."""
     values = read(name).truth.hours[ours].to_dict()
-    for stamp, row in raw_rows(name):
-        given = float(row[theirs])
-        if given > -9000.0:
-            assert values[stamp] == pytest.approx(given * factor)
+    given = {stamp: float(row[theirs]) for stamp, row in raw_rows(name) if float(row[theirs]) > -9000.0}
+    compare(np.array([values[stamp] for stamp in given]), np.array(list(given.values())) * factor)
 
 
 @pytest.mark.parametrize("name", [GREENSBORO, SAND_POINT])
 @pytest.mark.parametrize(("ours", "theirs"), [("ghi", "GHI"), ("dni", "DNI"), ("dhi", "DHI")])
+@outside(
+    f"{TMY3}: radiation is 'received during the 60 minutes prior to the timestamp'; the files' lines",
+    "global, direct and diffuse radiation of the same years, at the start of their hour",
+    within="equal",
+    because="the same numbers",
+)
 def test_sums_move_to_the_start_of_their_hour(name: str, ours: str, theirs: str) -> None:
-    """TMY3: radiation is that 'received during the 60 minutes prior to the timestamp'."""
+    """An hour before the stamp."""
     values = read(name).truth.hours[f"{ours}_w_m2"].to_dict()
     rows = raw_rows(name)
     assert len(rows) == 8760
-    for stamp, row in rows[1:]:
-        assert values[stamp - HOUR] == float(row[f"{theirs} (W/m^2)"])
+    given = [float(row[f"{theirs} (W/m^2)"]) for _, row in rows[1:]]
+    compare([values[stamp - HOUR] for stamp, _ in rows[1:]], given)
 
 
 def test_the_file_s_own_place(greensboro: Weather) -> None:
@@ -121,9 +133,15 @@ def test_gusts_are_estimated_and_said(greensboro: Weather) -> None:
     assert any("gusts are not in the file" in note for note in greensboro.notes)
 
 
+@outside(
+    "normals 1981-2010 at Greensboro: some 1080 mm of rain a year (from memory)",
+    "rain of the typical year",
+    within="600 to 1500 mm",
+    because="one year is half as wet again as another; in whole millimetres it would be eight metres",
+)
 def test_rain_goes_by_tenths_of_a_millimetre(greensboro: Weather) -> None:
-    """A year at Greensboro has some 1,080 mm (normals 1981-2010, from memory), not eight metres."""
-    assert 600.0 < greensboro.truth.hours["precipitation_mm"].sum() < 1500.0
+    """The manual's unit and the file's are not the same."""
+    compare(greensboro.truth.hours["precipitation_mm"].sum())
 
 
 def test_a_file_without_rain_says_so(sand_point: Weather) -> None:
@@ -149,14 +167,20 @@ def epw(hours: int = 48) -> bytes:
     return "\n".join([*head, *lines, ""]).encode()
 
 
+@outside(
+    "EnergyPlus, *Auxiliary Programs*, EPW: line 'hour 3' holds 02:00 to 03:00, its readings are those of 03:00",
+    "readings and sums of an EPW file (a small invented one)",
+    within="0.000001",
+    because="rounding",
+)
 def test_epw_hours() -> None:
-    """EPW (EnergyPlus Auxiliary Programs): line 'hour 3' holds 02:00-03:00; its readings are those of 03:00."""
+    """In the format's own columns."""
     hours = read_weather(epw(), "small.epw").truth.hours
     third = pd.Timestamp("2021-05-01T03:00+01:00")
-    assert hours["air_temperature_c"][third] == 2.0
-    assert hours["ghi_w_m2"][third - HOUR] == 20.0
-    assert hours["cloud_cover_frac"][third] == pytest.approx(0.4)
-    assert hours["precipitation_mm"][third - HOUR] == pytest.approx(1.5)
+    compare(hours["air_temperature_c"][third], 2.0)
+    compare(hours["ghi_w_m2"][third - HOUR], 20.0)
+    compare(hours["cloud_cover_frac"][third], 0.4)
+    compare(hours["precipitation_mm"][third - HOUR], 1.5)
 
 
 def psm(step_min: int = 30) -> bytes:
