@@ -34,6 +34,7 @@ SUBJECTS = {
     "Wind and humidity": ("test_wind", "test_frame"),
     "Tables and rules": ("test_tables", "test_ramp_practice", "test_ramp_state"),
     "The day's choice": ("test_ramp_choice", "test_ramp_properties"),
+    "Trials": ("test_trial_weather",),
     "Replies, units, files": (
         "test_intervals",
         "test_nws",
@@ -152,6 +153,13 @@ NOT_CHECKED = (
     Gap(
         "Shelter: the share of the wind that a spot lets through",
         "The grower's own figure. From 10 m down to the plant the gust is checked (*Wind and humidity*).",
+    ),
+    Gap(
+        "What a trial counts as harm, and the errors of its forecasts",
+        "Degree-hours and hours beyond a limit are a yardstick, not damage that was seen on plants; the charts on "
+        "the wall that it is held against are published. The errors' size is that of the table above, their "
+        "memory is ours.",
+        ("trial.harm:SUN_OVER_TABLE", "trial.error:AIR_MEMORY_H", "trial.error:SKY_SD"),
     ),
     Gap(
         "Reference evapotranspiration, wet bulb and frost point",
