@@ -43,10 +43,13 @@ def main() -> None:
         speeds.append(f"{trial.place}: {days} days lived in {seconds:.0f} s, {days / seconds:.0f} a second")
         trials.append(trial)
         sys.stderr.write(f"\r{speeds[-1]}\n")
-    page = trial_report.markdown(trials, title="Trials of the plan in past weather")
-    page = page.replace("## The players", "\n".join([*_thresholds(trials), "## The players"]), 1)
-    PAGE.write_text(page, "utf-8")
+        PAGE.write_text(_page(trials), "utf-8")
     sys.stderr.write(f"wrote {PAGE.name}\n")
+
+
+def _page(trials: list[Trial]) -> str:
+    page = trial_report.markdown(trials, title="Trials of the plan in past weather")
+    return page.replace("## The players", "\n".join([*_thresholds(trials), "## The players"]), 1)
 
 
 def _options() -> argparse.Namespace:
@@ -90,8 +93,8 @@ def _thresholds(trials: list[Trial]) -> Iterator[str]:
     yield (
         f"No measure above the chart's in {SHARE:.0%} of the pairs; where the chart's total is above 10, a "
         f"quarter at most; at home a median at most {SLOWER:g} days above the chart with a thermometer; at work "
-        f"at most {AT_WORK:g} days in Greensboro (elsewhere reported). The first two years had been looked at while "
-        "the planner was made, the others never."
+        f"at most {AT_WORK:g} days in Greensboro (elsewhere reported). The first two years had been looked at "
+        "while the planner was made, the others never."
     )
     yield ""
     yield "| place | crop | carer | forecast | no measure above | a quarter at most | days |"
