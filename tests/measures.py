@@ -16,6 +16,8 @@ SECONDS = {"s": 1.0, "min": 60.0, "h": 3600.0}
 HEADROOM = 1.05
 """Another machine or the next version of a library may come out a little worse before the page says otherwise."""
 STEPS = (1.0, 1.2, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0)
+COARSE = (1.0, 2.0, 5.0, 10.0)
+"""For cases that are drawn, and are others tomorrow."""
 
 
 @dataclass
@@ -30,7 +32,7 @@ class Equal:
         )
         self.seen.append(0.0)
 
-    def result(self, _: Iterable[float]) -> str:
+    def result(self, _: Iterable[float], *, drawn: bool = False) -> str:
         """What the page says."""
         return "equal"
 
@@ -63,11 +65,12 @@ class Near:
                 return np.where(apart == 0.0, 0.0, 100.0 * apart / np.abs(np.asarray(expected, dtype=float)))
         return apart
 
-    def result(self, seen: Iterable[float]) -> str:
+    def result(self, seen: Iterable[float], *, drawn: bool = False) -> str:
         """Rounded up to a round number with headroom, a hundredth of the tolerance at least, never beyond it."""
-        least = max(HEADROOM * max(seen), self.most / 100.0)
+        steps, part = (COARSE, 0.1) if drawn else (STEPS, 0.01)
+        least = max(HEADROOM * max(seen), self.most * part)
         scale = 10.0 ** math.floor(math.log10(least))
-        rounded = next(step * scale for step in STEPS if step * scale >= least * (1.0 - 1e-9))
+        rounded = next(step * scale for step in steps if step * scale >= least * (1.0 - 1e-9))
         return f"at most {_plain(min(rounded, self.most))} {self.unit}".strip()
 
     def allowed(self, result: str) -> bool:
@@ -92,7 +95,7 @@ class Band:
         assert (values <= self.most).all(), f"{found} {self.unit} is above {self.most:g}"
         self.seen += [float(values.min()), float(values.max())]
 
-    def result(self, seen: Iterable[float]) -> str:
+    def result(self, seen: Iterable[float], *, drawn: bool = False) -> str:
         """Least and largest found, rounded outwards to two digits of the band, never beyond it."""
         values = list(seen)
         ends = [abs(end) for end in (self.least, self.most) if math.isfinite(end)]

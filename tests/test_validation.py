@@ -82,6 +82,11 @@ def test_a_difference_is_rounded_up_with_headroom(within: str, off: float, resul
     assert near.allowed(result)
 
 
+def test_what_is_drawn_is_told_roughly() -> None:
+    """Whether one of the cases was off by a minute or none: the page is the same."""
+    assert {Near(0.15, "h").result([off], drawn=True) for off in (0.0, 1 / 60)} == {"at most 0.02 h"}
+
+
 def test_more_than_the_page_says_is_told() -> None:
     """Within the tolerance, and still not what was promised."""
     near, band = Near(0.5, "deg"), Band(1.0, 3.0, "C")

@@ -133,6 +133,10 @@ class Check:
     cases: int = 0
     seen: list[float] = field(default_factory=list)
 
+    def result(self) -> str:
+        """What its cases found together."""
+        return measure(self.said["within"]).result(self.seen, drawn=self.drawn)
+
     def row(self, result: str) -> str:
         """Its line of the page."""
         said, cases = self.said, "drawn" if self.drawn else self.cases
@@ -208,7 +212,7 @@ def main(arguments: list[str]) -> int:
         return int(code)
     checks = ledger.checks.values()
     if not check_only:
-        PAGE.write_text(written(checks, lambda check: measure(check.said["within"]).result(check.seen)), "utf-8")
+        PAGE.write_text(written(checks, Check.result), "utf-8")
         sys.stderr.write(f"wrote {PAGE.name}\n")
         return 0
     said = results(PAGE)
