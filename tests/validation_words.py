@@ -15,7 +15,7 @@ Don't edit it: `tests/test_validation.py` holds it to them.
 
 *Within* is the tolerance: beyond it the test fails. *Found* is the largest difference that was measured, rounded
 up a little, or the least and the largest value where a source gives a band; in brackets, of how many cases. Beyond
-what was found, too, the test fails until this page is written anew; only where cases are *drawn* at random, and are
+what was found, too, the test fails until this page is written anew; only where cases are *drawn* at random, and
 others in another version, it is roughly what was found when the page was written. A percentage is of the expected
 value. *From memory* says that a number was not read again in its source.
 """
