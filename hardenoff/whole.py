@@ -42,7 +42,7 @@ def write_whole(path: Path, content: bytes) -> None:
         path.write_bytes(content)
         return
     path = Path(os.path.realpath(path))
-    part = path.with_name(f"{path.name}.{os.getpid()}.part")
+    part = path.parent / f"{path.name}.{os.getpid()}.part"
     with ExitStack() as unless_done:  # Ctrl-C among what can come between
         unless_done.callback(_remove, part)
         part.write_bytes(content)

@@ -10,9 +10,12 @@ log       what was done: said (words to an entry), named (names and times in the
 morning (today, tonight, plan) · sun · forecast · garden (init, check) · demo   the commands
 """
 
+import errno
 import sys
 
 from hardenoff.errors import Exit
+
+NO_ROOM = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG)
 
 
 def run() -> None:
@@ -26,4 +29,19 @@ def run() -> None:
         from hardenoff.cli.app import app
     except KeyboardInterrupt:  # Ctrl-C while it loads; later ones are the program's own
         sys.exit(Exit.INTERRUPTED)
-    app()
+    try:
+        app()
+    except OSError as fault:
+        if fault.filename is not None or fault.errno not in NO_ROOM:
+            raise
+        _no_room()
+
+
+def _no_room() -> None:
+    """Help or a usage error, which the library writes, found no room on the disk behind stdout or stderr."""
+    from hardenoff.cli.output import let_go, remark
+
+    let_go(sys.stdout)
+    remark("there is no room for the answer: send it somewhere else")
+    let_go(sys.stderr)
+    sys.exit(Exit.USAGE)

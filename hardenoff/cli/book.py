@@ -119,7 +119,14 @@ def undo(book: Book, told: str | None) -> None:
 
 def _answer(book: Book, written: Entry, line: str) -> None:
     listing = book.listing([(written, None)])
-    show(book.shared, lambda: as_json.log(listing), lambda width, colour: f"{line}\n")
+    try:
+        show(book.shared, lambda: as_json.log(listing), lambda width, colour: f"{line}\n")
+    except UsageError as fault:
+        raise UsageError(
+            f"{fault.what}; {written.id} is in the journal all the same",
+            fault.expected,
+            "don't log it again; see hardenoff log --list",
+        ) from fault
 
 
 def _sentence(book: Book, entry: Entry) -> str:

@@ -7,7 +7,6 @@ import re
 import shutil
 import sys
 from collections.abc import Callable, Mapping
-from contextlib import suppress
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Protocol, TextIO
 
@@ -76,14 +75,19 @@ def answer(text: str) -> None:
         sys.stdout.write(writable(text, sys.stdout.encoding))
         sys.stdout.flush()
     except OSError as error:
-        # What is still in the buffer would fail once more when Python leaves.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        let_go(sys.stdout)
         if not isinstance(error, BrokenPipeError):
             raise UsageError(
                 f"the answer can't be written: {error.strerror}",
                 "a standard output with room for it",
                 "make room, or send the answer somewhere else",
             ) from error
+
+
+def let_go(stream: TextIO | None) -> None:
+    """Send a stream nowhere: what is still in its buffer would fail once more when Python leaves."""
+    if stream is not None:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
 
 
 def show(look: Look, document: Callable[[], dict[str, Any]], text: Callable[[int, bool], str]) -> None:
@@ -115,9 +119,12 @@ def show_today(look: Look, schedule: Schedule) -> None:
 
 def remark(text: str) -> None:
     """Write a line for the person, not for the answer, to stderr; who closed it or filled its disk wants none."""
-    if sys.stderr is not None:
-        with suppress(OSError):
-            sys.stderr.write(writable(text, sys.stderr.encoding) + "\n")
+    if sys.stderr is None:
+        return
+    try:
+        sys.stderr.write(writable(text, sys.stderr.encoding) + "\n")
+    except OSError:
+        let_go(sys.stderr)
 
 
 def writable(text: str, encoding: str | None) -> str:

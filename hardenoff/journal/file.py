@@ -42,7 +42,7 @@ class IdTakenError(JournalError):
 def journal_path(garden: Path) -> Path:
     """Where the journal of a garden file is: beside it, and one for all links to the same file."""
     home = Path(os.path.realpath(garden))
-    return home.with_name(f"{home.stem}.journal.jsonl")
+    return home.parent / f"{home.stem}.journal.jsonl"
 
 
 def damaged_path(path: Path) -> Path:
