@@ -163,19 +163,19 @@ def minute_of(at):
 
 def test_a_further_spot_never_makes_a_day_worse():
     """More to choose from: the day's score does not fall."""
-    from hardenoff.ramp import day as day_module
-    from hardenoff.ramp.choice import choose
+    from hardenoff.ramp import asking
+    from hardenoff.ramp.choice import choose_all
 
     best = []
     for spots in ((SHADED, OPEN), (SHADED, OPEN, SPOTS[1]), (SHADED, OPEN, SPOTS[1], Spot("yard", shade=0.7))):
         asked = []
 
-        def listening(question, asked=asked):
-            asked.append(choose(question))
-            return asked[-1]
+        def listening(questions, asked=asked):
+            asked.extend(choose_all(questions))
+            return asked[-len(questions) :]
 
         with pytest.MonkeyPatch.context() as patch:
-            patch.setattr(day_module, "choose", listening)
+            patch.setattr(asking, "choose_all", listening)
             state = hand_state(air=8.0, sun=6.0, light_mol=18.0)
             plan(garden(week=WORK, spots=spots, plant_out_at=OPEN.name, state=state), Weather(days=2).forecast())
         best.append(asked[0].score)

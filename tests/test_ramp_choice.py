@@ -8,8 +8,8 @@ import pytest
 from test_ramp_laws import CLOTH, random_weather
 from weather import FIRST, HOME, OPEN, PLACE, SHADED, SPOTS, WORK, Weather, garden, hand_state
 
-from hardenoff.ramp import choice, day
-from hardenoff.ramp.choice import choose
+from hardenoff.ramp import asking, choice
+from hardenoff.ramp.choice import choose, choose_all
 from hardenoff.ramp.credit import Marks, credit, excess, score
 from hardenoff.ramp.question import Question
 from hardenoff.ramp.table import INSIDE_AT, Sum
@@ -20,11 +20,11 @@ def questions(monkeypatch, of, forecast):
     """Every question that a plan asks."""
     asked = []
 
-    def listening(question):
-        asked.append(question)
-        return choose(question)
+    def listening(several):
+        asked.extend(several)
+        return choose_all(several)
 
-    monkeypatch.setattr(day, "choose", listening)
+    monkeypatch.setattr(asking, "choose_all", listening)
     plan_all(of, forecast, FIRST)
     return asked
 

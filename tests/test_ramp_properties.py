@@ -15,9 +15,9 @@ from test_ramp_laws import CLOTH, random_weather
 from validation import compare, outside
 from weather import FIRST, HOME, MORNING, OPEN, PLACE, SHADED, SPOTS, WORK, Weather, garden, hand_state
 
-from hardenoff.ramp import day as day_module
+from hardenoff.ramp import asking
 from hardenoff.ramp.capacity import DayBook
-from hardenoff.ramp.choice import choose
+from hardenoff.ramp.choice import choose, choose_all
 from hardenoff.ramp.credit import (
     BAND_COST,
     CATCH_UP,
@@ -379,7 +379,7 @@ def fewest_days(planner, run, day, monkeypatch, options, known):
         return known_days_to_go(planner, run, monkeypatch, known)
     fewest, tried = 999, set()
     for option in options:
-        monkeypatch.setattr(day_module, "choose", option)
+        monkeypatch.setattr(asking, "choose_all", lambda questions: [option(each) for each in questions])  # noqa: B023
         other = replace(run, kept_carry=None)
         outcome = planner.planned_day(other, day, DayBook(), DayBook())
         if (outcome.route.places, outcome.route.moves) in tried:
@@ -396,7 +396,7 @@ def known_days_to_go(planner, run, monkeypatch, known):
     alike = (*(round(axis, 2) for axis in (state.air, state.sun, state.cold)), round(state.light_mol, 1))
     alike = (*alike, run.place, state.idle_days, round(state.idle_lost, 2))
     if alike not in known:
-        monkeypatch.setattr(day_module, "choose", choose)
+        monkeypatch.setattr(asking, "choose_all", choose_all)
         first = FIRST + timedelta(days=6)
         days = planner.resume(run.batch, state, first, first + timedelta(days=SETTLED_DAYS))
         known[alike] = days_to_go(planner, days)

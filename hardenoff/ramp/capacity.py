@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from bisect import bisect_right
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime, time, timedelta
 from operator import itemgetter
 
@@ -12,6 +12,7 @@ import numpy as np
 
 from hardenoff.ramp.question import Question, Route
 from hardenoff.ramp.scene import Bools, Floats, Scene, SpotTrack
+from hardenoff.ramp.table import INSIDE_AT, DayTable, Gates
 from hardenoff.records import Carer, Span
 
 QUARTER_MIN = 15.0
@@ -29,8 +30,10 @@ class DayBook:
     """Every carry, ascending; none overlaps another."""
     trays: dict[str, Floats] = field(default_factory=dict)
     """Trays standing in a room, one number a quarter hour."""
-    answers: dict[Question, Route | None] = field(default_factory=dict)
-    """What was asked that day, and the best route."""
+    answers: dict[Question, list[tuple[tuple[int, ...], Route | None]]] = field(default_factory=dict)
+    """What was asked that day, but for the times; with which times, and the best route."""
+    tables: dict[object, tuple[DayTable, tuple[Gates, ...]]] = field(default_factory=dict)
+    """What each place offers to batches that are alike."""
 
     def begin_of(self, quarter: int, minutes: float) -> float:
         """When a carry that is asked for at a quarter hour can begin: then, or after those that are under way."""
@@ -41,6 +44,37 @@ class DayBook:
                 break
             begin = busy_until
         return begin
+
+    def knows(self, question: Question) -> bool:
+        """Whether it was answered already."""
+        return self._known(question) is not None
+
+    def answer(self, question: Question) -> Route | None:
+        """The answer to a question that is known."""
+        known = self._known(question)
+        assert known is not None
+        return known[1]
+
+    def learn(self, question: Question, route: Route | None) -> None:
+        """Remember an answer."""
+        self.answers.setdefault(replace(question, times=()), []).append((question.times, route))
+
+    def _known(self, question: Question) -> tuple[tuple[int, ...], Route | None] | None:
+        """The answer to the same question, or to one with more times, if its own moves are left among these."""
+        for times, route in self.answers.get(replace(question, times=()), ()):
+            if times == question.times:
+                return times, route
+            needed = set() if route is None else set(route.moves)
+            alike = question.start_at == INSIDE_AT or times[:1] == question.times[:1]
+            if alike and needed <= set(question.times) <= set(times):
+                return times, route
+        return None
+
+    def without(self, carry: Carry | None) -> DayBook:
+        """The book as it would be, were a carry given back."""
+        if carry is None:
+            return self
+        return replace(self, carries=[each for each in self.carries if each != carry])
 
     def book_carry(self, quarter: int, minutes: float) -> Carry:
         """Take the carer's time."""
@@ -60,20 +94,24 @@ class DayBook:
 
     def full(self, track: SpotTrack, trays: int, quarters: int) -> Bools:
         """Quarter hours at which the spot has no room for so many trays more."""
-        taken = self.trays.get(track.room, np.zeros(quarters))
-        if track.spot.holds is None:
-            return np.zeros(quarters, dtype=bool)
-        return taken + trays > track.spot.holds
+        if track.spot.holds is None or track.room not in self.trays:
+            return np.full(quarters, track.spot.holds is not None and trays > track.spot.holds)
+        return self.trays[track.room] + trays > track.spot.holds
 
 
 def move_times(scene: Scene, day: int, carer: Carer, minutes: float, book: DayBook) -> tuple[int, ...]:
     """Quarter hours, counted from the day's begin, within which a carry of so many minutes can begin."""
-    found = {
-        quarter
-        for begin, end in _spans(scene, day, carer)
-        for quarter in range(math.ceil(begin / QUARTER_MIN), math.floor(end / QUARTER_MIN) + 1)
-        if _fits(book.begin_of(quarter, minutes), quarter, minutes, end)
-    }
+    found: set[int] = set()
+    for begin, end in _spans(scene, day, carer):
+        first, last = math.ceil(begin / QUARTER_MIN), math.floor(end / QUARTER_MIN)
+        if not any(busy_from < end and busy_until > begin for busy_from, busy_until in book.carries):
+            found.update(range(first, math.floor((end - minutes) / QUARTER_MIN) + 1))
+            continue
+        found.update(
+            quarter
+            for quarter in range(first, last + 1)
+            if _fits(book.begin_of(quarter, minutes), quarter, minutes, end)
+        )
     return tuple(sorted(found))
 
 

@@ -14,7 +14,7 @@ from math import comb
 
 import numpy as np
 
-from hardenoff.ramp.credit import TOLERANCE, Ints, Marks, ceiling, excess, hop_cost, score, tie_break
+from hardenoff.ramp.credit import TOLERANCE, Ints, Marks, ceiling, excess, hop_cost, marks_of, score, tie_break
 from hardenoff.ramp.question import Lanes, Question, Route, route_totals
 from hardenoff.ramp.scene import Floats
 from hardenoff.ramp.search import search
@@ -57,7 +57,7 @@ def _unmoved(question: Question) -> Route | None:
     if question.start_at not in question.night_places:
         return None
     totals = route_totals(question, (question.start_at,), ())
-    marks = Marks.of([question.asked])
+    marks = marks_of(question.asked)
     if excess(totals, marks) > TOLERANCE or totals[Sum.HOURS] <= 0.0:
         return None
     return Route((question.start_at,), (), float(score(totals, marks, 0, np.asarray(True))), totals)
@@ -66,12 +66,12 @@ def _unmoved(question: Question) -> Route | None:
 def _is_best_unmoved(question: Question, route: Route | None) -> bool:
     if route is None:
         return False
-    return bool(route.score >= ceiling(Marks.of([question.asked]), 1, np.asarray(True)) - TOLERANCE)
+    return bool(route.score >= ceiling(marks_of(question.asked), 1, np.asarray(True)) - TOLERANCE)
 
 
 def _route(question: Question, places: tuple[int, ...], moves: tuple[int, ...]) -> Route:
     totals = route_totals(question, places, moves)
-    worth = score(totals, Marks.of([question.asked]), len(moves), np.asarray(places[-1] != INSIDE_AT))
+    worth = score(totals, marks_of(question.asked), len(moves), np.asarray(places[-1] != INSIDE_AT))
     return Route(places, moves, float(worth - hop_cost(np.diff(moves))), totals)
 
 
@@ -79,7 +79,7 @@ def _better(question: Question, one: Route | None, other: Route | None) -> Route
     """The higher score; equal to a millionth, the gentler; then the one with fewer moves."""
     if one is None or other is None:
         return one or other
-    marks = Marks.of([question.asked])
+    marks = marks_of(question.asked)
 
     def rank(route: Route) -> tuple[float, float]:
         return round(route.score, 6), round(float(tie_break(route.totals, marks)), 6)

@@ -6,8 +6,10 @@ Everything here takes many outings at once, of one batch or of several side by s
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, fields, replace
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -114,10 +116,13 @@ class Marks:
     @classmethod
     def of(cls, asked: Sequence[Asked]) -> Marks:
         """Numbers for one lane; for several, an array each."""
+        if len(asked) == 1:
+            return marks_of(asked[0])
         rows = [_marks(each) for each in asked]
-        columns = dict(zip(_NAMES, rows[0] if len(rows) == 1 else np.array(rows).T, strict=True))
         some = frozenset(name for name, values in zip(_NAMES, zip(*rows, strict=True), strict=True) if any(values))
-        return cls(**columns, some=some, all_limited=all(np.isfinite(each.limits.sun_h) for each in asked))
+        limited = all(math.isfinite(each.limits.sun_h) for each in asked)
+        columns: dict[str, Any] = dict(zip(_NAMES, np.array(rows).T, strict=True))
+        return cls(**columns, some=some, all_limited=limited)
 
     def shaped(self, axes: int) -> Marks:
         """The same with so many axes, the first of them the lanes'."""
@@ -130,10 +135,18 @@ class Marks:
 _NAMES = tuple(each.name for each in fields(Marks))[:-2]
 
 
+@lru_cache(maxsize=1024)
+def marks_of(asked: Asked) -> Marks:
+    """The targets of one day."""
+    row: dict[str, Any] = dict(zip(_NAMES, _marks(asked), strict=True))
+    some = frozenset(name for name, value in row.items() if value)
+    return Marks(**row, some=some, all_limited=math.isfinite(asked.limits.sun_h))
+
+
 def _marks(asked: Asked) -> tuple[float, ...]:
     limits, by = asked.limits, asked.sun_by
     target = limits.sun_target_h if by == "sun" and limits.sun_target_h is not None else np.inf
-    limited = bool(np.isfinite(limits.sun_h))
+    limited = math.isfinite(limits.sun_h)
     return (
         1.0 / (FULL_AIR * asked.hours) if asked.hours > 0.0 else 0.0,
         1.0 / max(asked.hours, TOLERANCE),

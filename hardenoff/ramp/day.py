@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Generator, Mapping
 from dataclasses import dataclass, field, replace
-
-import numpy as np
+from typing import TypeVar
 
 from hardenoff.night import Judgement, SpotNight
+from hardenoff.ramp.asking import Asking, answered
 from hardenoff.ramp.capacity import Carry, DayBook, morning_times, move_times
-from hardenoff.ramp.choice import choose
-from hardenoff.ramp.credit import TOLD_GRACE_H, Asked, Marks, credit
+from hardenoff.ramp.credit import TOLD_GRACE_H, Asked, credit, marks_of
 from hardenoff.ramp.finish import axis_done, is_hardened, light_done, nights_needed, sun_and_air_done
-from hardenoff.ramp.indoors import indoor_day_mol, indoor_quarters, is_warm_room
+from hardenoff.ramp.indoors import indoor_day_mol, indoor_quarters, is_warm_room, lamp_of
 from hardenoff.ramp.limits import DayLimits, day_limits
 from hardenoff.ramp.logbook import DayDone
 from hardenoff.ramp.outcome import Blocked, DayOutcome, NightOutcome
@@ -23,6 +22,8 @@ from hardenoff.ramp.table import INSIDE_AT, DayTable, Gates, Margins, Sum, day_t
 from hardenoff.ramp.told import fetched_later, route_of, with_sun_noted
 from hardenoff.ramp.watch import NightWatch
 from hardenoff.records import INSIDE, Batch, Garden, Way
+
+T = TypeVar("T")
 
 
 @dataclass(slots=True)
@@ -100,6 +101,26 @@ class DayPlanner:
         return limits
 
     def planned_day(self, run: Run, day: int, book: DayBook, tomorrow: DayBook) -> DayOutcome:
+        """The best day there is, for one batch on its own."""
+        return answered(self._one_by_one(self.asking_day(run, day, book, tomorrow)))
+
+    def _one_by_one(self, day: Generator[Question, Route | None, T]) -> Asking[T]:
+        question = next(day)
+        while True:
+            (route,) = yield [question]
+            try:
+                question = day.send(route)
+            except StopIteration as end:
+                value: T = end.value
+                return value
+
+    def first_question(self, run: Run, day: int, book: DayBook, tomorrow: DayBook) -> Question:
+        """What a batch will ask first on a day, if nothing is taken from the books before its turn."""
+        return next(self.asking_day(replace(run), day, book, tomorrow))
+
+    def asking_day(
+        self, run: Run, day: int, book: DayBook, tomorrow: DayBook
+    ) -> Generator[Question, Route | None, DayOutcome]:
         """The best day there is: its outing, and a night outside if the morning after holds.
 
         A night place whose morning does not hold is struck off, and the day is chosen anew.
@@ -109,12 +130,12 @@ class DayPlanner:
         minutes = self.garden.carer.minutes(batch.trays)
         question, spot_gates = self._question(run, day, limits, minutes, book)
         judged = self.watch.spots(batch, limits, on)
-        next_times = self._next_morning(day, minutes, tomorrow)
         allowed = limits.nights_out
-        places = self._night_places(judged, question.table, scene.is_known(day)) if allowed and next_times else ()
+        next_times = self._next_morning(day, minutes, tomorrow) if allowed else ()
+        places = self._night_places(judged, question.table, scene.is_known(day)) if next_times else ()
         blocked = _barred_night(question.table, places)
         while True:
-            route = _answered(replace(question, night_places=places), book)
+            route = yield replace(question, night_places=places)
             taken = route if route is not None else staying_inside(question)
             outcome = self._earned(run, day, limits, question, spot_gates, taken)
             if route is None or not route.night_out:
@@ -141,23 +162,7 @@ class DayPlanner:
         self, run: Run, day: int, limits: DayLimits, minutes: float, book: DayBook
     ) -> tuple[Question, tuple[Gates, ...]]:
         batch, scene = run.batch, self.scene
-        at = scene.slots(day)
-        quarters = at.stop - at.start
-        spot_gates = tuple(
-            gates(
-                scene,
-                day,
-                track,
-                batch.crop,
-                limits,
-                self.margins,
-                chilled=run.state.chilled_night,
-                full=book.full(track, batch.trays, quarters),
-            )
-            for track in scene.tracks
-        )
-        waits = None if batch.waits is None else scene.track(batch.waits)
-        table = day_table(scene, day, spot_gates, indoor_quarters(batch, self.garden, scene, day), waits)
+        table, spot_gates = self._offered(run, day, limits, book)
         asked = Asked(
             limits=limits,
             hours=min(limits.outdoor_h, scene.sun_up_h(day)),
@@ -180,6 +185,21 @@ class DayPlanner:
             night_places=(),
         )
         return question, spot_gates
+
+    def _offered(self, run: Run, day: int, limits: DayLimits, book: DayBook) -> tuple[DayTable, tuple[Gates, ...]]:
+        """What each place offers on a day, and what bars it; worked out once for batches that are alike."""
+        batch, scene, chilled = run.batch, self.scene, run.state.chilled_night
+        at = scene.slots(day)
+        full = [book.full(track, batch.trays, at.stop - at.start) for track in scene.tracks]
+        lamp = lamp_of(batch, self.garden)
+        crowded = tuple(each.tobytes() if each.any() else None for each in full)
+        key = (batch.crop, limits, chilled, batch.waits, lamp, crowded)
+        if key not in book.tables:
+            bars = gates(scene, day, scene.tracks, batch.crop, limits, self.margins, chilled=chilled, full=full)
+            waits = None if batch.waits is None else scene.track(batch.waits)
+            light = indoor_quarters(batch, self.garden, scene, day)
+            book.tables[key] = day_table(scene, day, bars, light, waits), bars.by_spot()
+        return book.tables[key]
 
     def _next_morning(self, day: int, minutes: float, tomorrow: DayBook) -> tuple[int, ...]:
         """When it could be carried in on the morning after."""
@@ -213,7 +233,7 @@ class DayPlanner:
         batch, state = run.batch, run.state
         totals = taken.totals[:, None]
         went_out = any(place != INSIDE_AT for place, _, _ in taken.stays(question.table.quarters))
-        earned = credit(totals, Marks.of([question.asked]))
+        earned = credit(totals, marks_of(question.asked))
         air, sun = (float(earned.air[0]), float(earned.sun[0])) if went_out and not damage else (0.0, 0.0)
         name = question.table.names[taken.places[-1]]
         chilled = taken.night_out and self.watch.is_chilled(limits, self.scene.dates[day], name)
@@ -291,10 +311,8 @@ class DayPlanner:
         hardened = run.hardened or self.hardened(batch, state, day)
         limits = self.limits(batch, state, day + 1, hardened)
         track = self.scene.tracks[place - 1]
-        none = np.zeros(self.scene.starts[day + 2] - self.scene.starts[day + 1], dtype=bool)
-        gate = gates(
-            self.scene, day + 1, track, batch.crop, limits, self.margins, chilled=state.chilled_night, full=none
-        )
+        bars = gates(self.scene, day + 1, (track,), batch.crop, limits, self.margins, chilled=state.chilled_night)
+        (gate,) = bars.by_spot()
         begin = self.scene.starts[day + 1]
         stay = slice(begin, begin + first_move)
         lamp = float(indoor_quarters(batch, self.garden, self.scene, day + 1)[first_move:].sum())
@@ -315,13 +333,6 @@ class DayPlanner:
             if place != INSIDE_AT:
                 room = self.scene.tracks[place - 1].room
                 book.book_stay(room, begin, end, batch.trays, table.quarters)
-
-
-def _answered(question: Question, book: DayBook) -> Route | None:
-    """The best route; batches that ask alike on one day are answered once."""
-    if question not in book.answers:
-        book.answers[question] = choose(question)
-    return book.answers[question]
 
 
 def _barred_night(table: DayTable, places: tuple[int, ...]) -> Blocked | None:

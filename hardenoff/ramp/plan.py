@@ -7,18 +7,26 @@ trust), the days of the forecast, and the settled days past its end.
 
 from __future__ import annotations
 
+from collections.abc import Generator
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 
 import numpy as np
 
+from hardenoff.ramp.asking import Asking, answered
 from hardenoff.ramp.capacity import DayBook
 from hardenoff.ramp.day import DayPlanner, Run
 from hardenoff.ramp.logbook import NOTHING_TOLD, BatchLog, DayDone, Logbook
 from hardenoff.ramp.outcome import DayOutcome, NightOutcome
+from hardenoff.ramp.question import Question, Route
 from hardenoff.ramp.state import DayEarned, State, after_day, assumed_day, first_state
 from hardenoff.records import INSIDE, Batch, Stage
 
+Plans = dict[str, tuple[DayOutcome, ...]]
+DAYS_AFTER = 4
+"""Days that are planned on after the one at whose end a batch is hardened: room for an evening to plant on."""
+AHEAD = 6
+"""Batches to come that are asked for along with the present one: more, and most ask again once a time is taken."""
 HOURS_IN_HAND = 0.9
 """Share of a past day's hours that must be there to work out what it gave (ours)."""
 
@@ -34,15 +42,70 @@ class Planner(DayPlanner):
 
     # --- the fold ----------------------------------------------------------------------------------
 
-    def plan(self, batches: tuple[Batch, ...], until: date) -> dict[str, tuple[DayOutcome, ...]]:
-        """All batches from the scene's first date to `until`, day by day."""
-        runs = {batch.name: Run(batch, self._at_scene_begin(batch)) for batch in batches}
+    def plan(self, batches: tuple[Batch, ...], until: date, *, enough: date | None = None) -> Plans:
+        """All batches from the scene's first date to `until`, day by day.
+
+        With `enough`, no further than that date and a few days after the last batch is hardened.
+        """
+        return answered(self.asking(batches, until, enough=enough))
+
+    def asking(self, batches: tuple[Batch, ...], until: date, *, enough: date | None = None) -> Asking[Plans]:
+        """The same as a plan that asks (`ramp.asking`)."""
+        runs = tuple(Run(batch, self._at_scene_begin(batch)) for batch in batches)
+        yield from self._fold(runs, self._dates(self.scene.dates[0], until), enough)
+        return {run.batch.name: tuple(run.days) for run in runs}
+
+    def _fold(
+        self, runs: tuple[Run, ...], dates: list[date], enough: date | None, after: int = DAYS_AFTER
+    ) -> Asking[None]:
+        """Every run through every date.
+
+        Batches of a date go one after the other: the next one gets what time and room are left. Those to come are
+        asked for along with the present one, in case nothing is taken from them.
+        """
         book, tomorrow = DayBook(), DayBook()
-        for on in self._dates(self.scene.dates[0], until):
+        for on in dates:
             book, tomorrow = tomorrow, DayBook()
-            for run in runs.values():
-                self._step(run, on, book, tomorrow)
-        return {name: tuple(run.days) for name, run in runs.items()}
+            for number, run in enumerate(runs):
+                step = self._step(run, on, book, tomorrow)
+                question = next(step, None)
+                while question is not None:
+                    if not book.knows(question):
+                        ahead = self._ahead(runs[number + 1 : number + 1 + AHEAD], on, book, tomorrow)
+                        asked = list(dict.fromkeys([question, *ahead]))
+                        for each, route in zip(asked, (yield asked), strict=True):
+                            book.learn(each, route)
+                    try:
+                        question = step.send(book.answer(question))
+                    except StopIteration:
+                        question = None
+            if enough is not None and on >= enough and all(self._is_through(run, on, after) for run in runs):
+                break
+
+    def _ahead(self, runs: tuple[Run, ...], on: date, book: DayBook, tomorrow: DayBook) -> list[Question]:
+        """What these will ask first on a date, as far as they will ask and it is not known."""
+        day = self.scene.index(on)
+        questions = [
+            self.first_question(
+                replace(run, hardened=self._was_hardened(run, day), kept_carry=None),
+                day,
+                book.without(run.kept_carry),
+                tomorrow,
+            )
+            for run in runs
+            if self._is_planned(run.batch, on)
+        ]
+        return [question for question in questions if not book.knows(question)]
+
+    def _is_through(self, run: Run, on: date, after: int) -> bool:
+        """Whether nothing further is to be learned of a batch: planted, or hardened on so many days."""
+        log, days = self.told(run.batch), run.days[-after:]
+        if log.planted_on is not None and on >= log.planted_on:
+            return True
+        return len(days) == after and all(self._ends_hardened(run.batch, day) for day in days)
+
+    def _ends_hardened(self, batch: Batch, outcome: DayOutcome) -> bool:
+        return self.hardened(batch, outcome.after, self.scene.index(outcome.date))
 
     def _at_scene_begin(self, batch: Batch) -> State:
         """State on the scene's first date: earlier days are taken as done."""
@@ -61,12 +124,9 @@ class Planner(DayPlanner):
         return after if _is_unsaid(done) else replace(after, confidence="known")
 
     def resume(self, batch: Batch, state: State, first: date, until: date) -> tuple[DayOutcome, ...]:
-        """One batch alone, inside at 00:00 of `first` with `state`: what if?"""
+        """One batch alone, inside at 00:00 of `first` with `state`, until it is hardened: what if?"""
         run = Run(replace(batch, start=first, state=None), state)
-        book, tomorrow = DayBook(), DayBook()
-        for on in self._dates(first, until):
-            book, tomorrow = tomorrow, DayBook()
-            self._step(run, on, book, tomorrow)
+        answered(self._fold((run,), self._dates(first, until), first, after=1))
         return tuple(run.days)
 
     def _dates(self, first: date, until: date) -> list[date]:
@@ -93,7 +153,9 @@ class Planner(DayPlanner):
 
     # --- one day -----------------------------------------------------------------------------------
 
-    def _step(self, run: Run, on: date, book: DayBook, tomorrow: DayBook) -> None:
+    def _step(
+        self, run: Run, on: date, book: DayBook, tomorrow: DayBook
+    ) -> Generator[Question, Route | None, None]:
         batch, day, log = run.batch, self.scene.index(on), self.told(run.batch)
         done = log.days.get(on)
         if on < self.first_outing(batch):
@@ -102,19 +164,32 @@ class Planner(DayPlanner):
         if run.kept_carry is not None:  # carrying it in this morning was kept free last night
             book.release(run.kept_carry)
             run.kept_carry = None
-        run.hardened = run.hardened or self.hardened(batch, run.state, day)
-        if log.planted_on is not None and on >= log.planted_on:
+        run.hardened = self._was_hardened(run, day)
+        if self._is_planned(batch, on):
+            outcome = yield from self.asking_day(run, day, book, tomorrow)
+        elif log.planted_on is not None and on >= log.planted_on:
             outcome = self.planted_day(run, day)
-        elif on < self.today and not self._in_hand(day) and (done is None or done.how != "inside"):
-            outcome = self._unknown_day(batch, run.state, day)
-        elif done is not None and (on != self.today or done.how == "inside" or self.today_as_told):
+        elif done is not None and (done.how == "inside" or on >= self.today or self._in_hand(day)):
             outcome = self.told_day(run, day, done)
         else:
-            outcome = self.planned_day(run, day, book, tomorrow)
+            outcome = self._unknown_day(batch, run.state, day)
         run.days.append(outcome)
         run.state, run.place = outcome.after, outcome.night.chosen or INSIDE
         if on < self.today:
             run.state = replace(run.state, confidence="assumed" if _is_unsaid(done) else "known")
+
+    def _is_planned(self, batch: Batch, on: date) -> bool:
+        """Whether a date is the planner's to decide: begun, not planted, nothing told, its hours in hand."""
+        log = self.told(batch)
+        done = log.days.get(on)
+        if on < self.first_outing(batch) or (log.planted_on is not None and on >= log.planted_on):
+            return False
+        if done is not None and (on != self.today or done.how == "inside" or self.today_as_told):
+            return False
+        return on >= self.today or self._in_hand(self.scene.index(on))
+
+    def _was_hardened(self, run: Run, day: int) -> bool:
+        return run.hardened or self.hardened(run.batch, run.state, day)
 
     def hardened_on(self, batch: Batch, days: tuple[DayOutcome, ...]) -> date | None:
         """The first date at whose end every criterion is met, settled weather beyond the forecast."""

@@ -41,9 +41,9 @@ class Route:
         return self.places[-1] != INSIDE_AT
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True)
 class Question:
-    """All that a day's choice depends on."""
+    """All that a day's choice depends on. Questions are equal if they are about the very same table."""
 
     table: DayTable
     asked: Asked
@@ -54,20 +54,6 @@ class Question:
     moves_most: int
     night_places: tuple[int, ...]
     """Outdoor places where it may stay the night."""
-
-    def __eq__(self, other: object) -> bool:
-        return isinstance(other, Question) and self.times == other.times and self.but_times == other.but_times
-
-    def __hash__(self) -> int:
-        return hash((self.times, self.but_times))
-
-    @property
-    def but_times(self) -> tuple[object, ...]:
-        """All of it but when the carer is there."""
-        table = self.table
-        arrays = (table.totals, table.barred_overnight, table.barred_carried)
-        told = (self.asked, self.start_at, self.moves_most, self.night_places, table.dusk)
-        return (*told, *(array.tobytes() for array in arrays))
 
     @property
     def shape(self) -> tuple[int, int]:
@@ -177,16 +163,18 @@ def route_totals(question: Question, places: tuple[int, ...], moves: tuple[int, 
 
     On a day on which nothing is moved the day's gates hold until dusk, then the night's verdict.
     """
-    if moves:
-        return Lanes.of([question]).totals(np.array([[places]]), np.array([[moves]]))[:, 0, 0]
-    table, place = question.table, places[0]
-    totals = table.totals[:, place, -1].copy()
-    if place != INSIDE_AT:
-        until_dusk = (
-            table.totals[Sum.BARRED, place] if place != question.start_at else barred_since_carried(question)
-        )
-        overnight = table.barred_overnight[place]
-        totals[Sum.BARRED] = until_dusk[table.dusk] + overnight[-1] - overnight[table.dusk]
+    table, totals, barred = question.table, np.zeros(len(Sum)), 0.0
+    edges = (0, *moves, table.quarters)
+    for number, (place, begin, end) in enumerate(zip(places, edges, edges[1:], strict=False)):
+        totals += table.totals[:, place, end] - table.totals[:, place, begin]
+        first, last = number == 0 and place == question.start_at, number == len(moves)
+        by_day = barred_since_carried(question) if first else table.totals[Sum.BARRED, place]
+        if last and place != INSIDE_AT:
+            dusk, overnight = begin if moves else table.dusk, table.barred_overnight[place]
+            barred += by_day[dusk] - by_day[begin] + overnight[end] - overnight[dusk]
+        else:
+            barred += by_day[end] - by_day[begin]
+    totals[Sum.BARRED] = barred
     return totals
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, time, timedelta
 from typing import TYPE_CHECKING
 
@@ -95,6 +95,8 @@ class Scene:
     """Quarter hour of sunrise of each date; 07:00 where the sun does not rise."""
     sunsets: tuple[int, ...]
     """Quarter hour of sunset of each date; the day's end where the sun does not set."""
+    outdoors: dict[int, Floats] = field(default_factory=dict, compare=False, repr=False)
+    """By day: running totals of the spots that are the same for every batch, worked out when first needed."""
 
     def index(self, on: date) -> int:
         """Position of a local date; ValueError before the first."""

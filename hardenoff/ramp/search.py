@@ -17,9 +17,9 @@ import numpy as np
 
 from hardenoff.ramp.credit import (
     COOL_HOUR_COST,
+    MOVE_COST,
     TOLERANCE,
     Ints,
-    ceiling,
     excess,
     hop_cost,
     score,
@@ -181,9 +181,18 @@ def gentle_lanes(questions: Sequence[Question]) -> Lanes:
 
 def _could_gain(lanes: Lanes, score_so_far: Floats, moves: int) -> Ints:
     """Lanes that may have so many moves, and where they can be worth it."""
-    nights: Bools = np.any(lanes.ends[:, 1:], axis=1)
-    most = ceiling(lanes.marks, moves, nights)
+    most = _most_worth(lanes) - MOVE_COST * moves
     return np.flatnonzero((lanes.most >= moves) & (lanes.had >= moves) & (score_so_far < most - 10.0 * GENTLE))
+
+
+def _most_worth(lanes: Lanes) -> Floats:
+    """`[lane]`: more than this no outing can be worth, moves aside: always where there is most of everything."""
+    rows = lanes.running.reshape(COMPARED, len(lanes.questions), 2 * lanes.count + 1, -1)[:, :, : lanes.count]
+    steps = np.diff(rows, axis=-1)
+    most = steps.max(axis=2).sum(axis=-1)
+    most[[Sum.BARRED, Sum.COLD_HOURS, Sum.SUN_BAND]] = 0.0
+    most[Sum.HOURS] = np.minimum(most[Sum.HOURS], lanes.marks.outdoor_h)  # never counted as the sheltered way
+    return score(most, lanes.marks, 0, np.any(lanes.ends[:, 1:], axis=1))
 
 
 @dataclass(frozen=True, slots=True)

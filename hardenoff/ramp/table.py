@@ -5,7 +5,8 @@ Every quantity adds up over time, so running totals make the value of any stay a
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, fields
 from enum import IntEnum
 
 import numpy as np
@@ -59,9 +60,9 @@ class Margins:
     """Factor on forecast gusts (ours)."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Gates:
-    """Why a spot is barred, quarter hour by quarter hour; True = barred."""
+    """Why a spot is barred, quarter hour by quarter hour; True = barred. `[quarter]`, or `[spot, quarter]`."""
 
     air_unknown: Bools
     gust_unknown: Bools
@@ -88,10 +89,15 @@ class Gates:
     def carried(self, dawn: int) -> Bools:
         """For a stay that the night left outside: until an hour after sunrise the night's verdict stands for the
         cold, then until noon the check limit, then the day's least temperature."""
-        quarter = np.arange(len(self.cold))
+        quarter = np.arange(self.cold.shape[-1])
         morning = self.by_night | self.chilled
         bars = np.where(quarter < len(quarter) // 2, morning | self.chilly, self.by_day)
         return np.where(quarter < dawn + 4, morning, bars)
+
+    def by_spot(self) -> tuple[Gates, ...]:
+        """One for each spot of several."""
+        columns = [getattr(self, each.name) for each in fields(self)]
+        return tuple(Gates(*(column[spot] for column in columns)) for spot in range(len(self.cold)))
 
     @property
     def unknown(self) -> Bools:
@@ -99,7 +105,7 @@ class Gates:
         return self.air_unknown | self.gust_unknown
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class DayTable:
     """Running totals of a day: `totals[sum, place, quarter]`, quarter 0 to n."""
 
@@ -118,89 +124,110 @@ class DayTable:
 def gates(
     scene: Scene,
     day: int,
-    track: SpotTrack,
+    tracks: Sequence[SpotTrack],
     crop: Crop,
     limits: DayLimits,
     margins: Margins,
     *,
     chilled: bool,
-    full: Bools,
+    full: Sequence[Bools] | None = None,
 ) -> Gates:
-    """Gates of one spot on one day.
+    """Gates `[spot, quarter]` of some spots on one day.
 
-    `chilled`: the night before was spent outside below the check limit. `full`: quarter hours without room.
+    `chilled`: the night before was spent outside below the check limit. `full`: each spot's quarter hours without
+    room, none where nothing else stands.
     """
     at = scene.slots(day)
-    air, gust, rain = scene.air_c[at], track.gust_m_s[at], scene.rain_mm_h[at]
-    sunny = track.sun_clear_h[at] > 0.0
-    open_sky = track.spot.roof is None
-    exposed = max((arc.share for arc in track.spot.shelter), default=1.0) > LEE_SHARE
-    never = np.zeros(len(air), dtype=bool)
+    air, rain = scene.air_c[at], scene.rain_mm_h[at]
+    gust = np.array([track.gust_m_s[at] for track in tracks])
+    sunny = np.array([track.sun_clear_h[at] for track in tracks]) > 0.0
+    open_sky = np.array([[track.spot.roof is None] for track in tracks])
+    exposed = np.array(
+        [[max((arc.share for arc in track.spot.shelter), default=1.0) > LEE_SHARE] for track in tracks]
+    )
+    anywhere = np.ones(len(tracks), dtype=bool)[:, None]
     with np.errstate(invalid="ignore"):
         hot = air + margins.air_c
         warmed = np.logical_or.accumulate(air >= crop.sun_after_cold_night_c)
         wet = ~(rain < crop.heavy_rain_mm_h) | scene.storm[at]
         return Gates(
-            air_unknown=np.isnan(air),
+            air_unknown=np.isnan(air) & anywhere,
             gust_unknown=np.isnan(gust),
-            cold=air - margins.air_c < limits.least_air_c,
-            chilly=~(air >= limits.check_below_c),
+            cold=(air - margins.air_c < limits.least_air_c) & anywhere,
+            chilly=~(air >= limits.check_below_c) & anywhere,
             heat=(hot > crop.heat_in_c) | (((hot > crop.heat_shade_c) | scene.heat_alert[at]) & sunny),
             gust=(gust * margins.gust > limits.gust_m_s) | (scene.wind_alert[at] & exposed),
-            rain=wet if open_sky else never,
-            chilled=(~warmed & sunny) if chilled else never,
-            full=full,
+            rain=wet & open_sky,
+            chilled=~warmed & sunny if chilled else np.zeros_like(sunny),
+            full=np.zeros_like(sunny) if full is None else np.array(full),
         )
 
 
-def day_table(
-    scene: Scene, day: int, spot_gates: tuple[Gates, ...], indoor_mol: Floats, waits: SpotTrack | None
-) -> DayTable:
+def day_table(scene: Scene, day: int, bars: Gates, indoor_mol: Floats, waits: SpotTrack | None) -> DayTable:
     """Running totals of all places on one day.
 
-    `indoor_mol`: light of each quarter hour inside [mol/m2]; `waits`: the spot that stands for `inside`.
+    `bars`: the gates of all spots; `indoor_mol`: light of each quarter hour inside [mol/m2]; `waits`: the spot
+    that stands for `inside`.
     """
     at = scene.slots(day)
     quarters = at.stop - at.start
-    tracks = scene.tracks
-    steps = np.zeros((len(Sum), len(tracks) + 1, quarters))
-    steps[[Sum.LIGHT_MOST, Sum.LIGHT_LIKELY], INSIDE_AT] = indoor_mol
+    if day not in scene.outdoors:
+        scene.outdoors[day] = _outdoors(scene, day)
+    totals = scene.outdoors[day].copy()
+    inside = np.zeros((len(Sum), quarters))
+    inside[[Sum.LIGHT_MOST, Sum.LIGHT_LIKELY]] = indoor_mol
     if waits is not None:
         dim = np.isnan(waits.light_likely_mol[at])
-        steps[Sum.LIGHT_MOST, INSIDE_AT] = waits.light_most_mol[at]
-        steps[Sum.LIGHT_LIKELY, INSIDE_AT] = np.where(dim, 0.0, waits.light_likely_mol[at])
-        steps[Sum.UNKNOWN, INSIDE_AT] = dim
-    hours_up = scene.sun_up[at] / 4.0
-    with np.errstate(invalid="ignore"):
-        cool = (scene.air_c[at] < COOL_C) / 4.0
-    for place, track in enumerate(tracks, start=1):
-        unknown = np.isnan(track.sun_likely_h[at]) | np.isnan(track.light_likely_mol[at])
-        steps[Sum.HOURS, place] = hours_up
-        steps[Sum.SUN_CLEAR, place] = track.sun_clear_h[at]
-        steps[Sum.SUN_LIKELY, place] = np.where(unknown, 0.0, track.sun_likely_h[at])
-        steps[Sum.SUN_BAND, place] = track.sun_band_h[at]
-        steps[Sum.LIGHT_MOST, place] = track.light_most_mol[at]
-        steps[Sum.LIGHT_OUT, place] = np.where(unknown, 0.0, track.light_likely_mol[at])
-        steps[Sum.LIGHT_LIKELY, place] = steps[Sum.LIGHT_OUT, place]
-        steps[Sum.COLD_HOURS, place] = cool
-        steps[Sum.DARK_HOURS, place] = 0.25 - hours_up
-        steps[Sum.GUST, place] = np.nan_to_num(track.gust_m_s[at]) / 4.0
-        steps[Sum.BARRED, place] = spot_gates[place - 1].by_day
-        steps[Sum.UNKNOWN, place] = unknown & scene.sun_up[at]
-    dusk, quarter = scene.sunsets[day] - at.start, np.arange(quarters)
-    dawn = scene.sunrises[day] - at.start
-    overnight, carried = np.zeros((2, len(tracks) + 1, quarters))
-    for place, spot_gate in enumerate(spot_gates, start=1):
-        overnight[place] = np.where(quarter >= dusk, spot_gate.by_night, spot_gate.by_day)
-        carried[place] = spot_gate.carried(dawn)
+        inside[Sum.LIGHT_MOST] = waits.light_most_mol[at]
+        inside[Sum.LIGHT_LIKELY] = np.where(dim, 0.0, waits.light_likely_mol[at])
+        inside[Sum.UNKNOWN] = dim
+    totals[:, INSIDE_AT] = _running(inside)
+    dusk, dawn, quarter = scene.sunsets[day] - at.start, scene.sunrises[day] - at.start, np.arange(quarters)
+    barred = np.zeros((3, len(scene.tracks) + 1, quarters))
+    barred[0, 1:] = by_day = bars.by_day
+    barred[1, 1:] = np.where(quarter >= dusk, bars.by_night, by_day)
+    barred[2, 1:] = bars.carried(dawn)
+    totals[Sum.BARRED], overnight, carried = _running(barred)
     return DayTable(
-        names=("inside", *(track.spot.name for track in tracks)),
-        totals=_running(steps),
-        barred_overnight=_running(overnight),
-        barred_carried=_running(carried),
+        names=("inside", *(track.spot.name for track in scene.tracks)),
+        totals=totals,
+        barred_overnight=overnight,
+        barred_carried=carried,
         quarters=quarters,
         dusk=dusk,
     )
+
+
+def _outdoors(scene: Scene, day: int) -> Floats:
+    """Running totals of all spots, whatever stands there; nothing is barred, and nothing is inside."""
+    at, tracks = scene.slots(day), scene.tracks
+    steps = np.zeros((len(Sum), len(tracks) + 1, at.stop - at.start))
+    likely_h, likely_mol, most_mol, clear_h, band_h, gust = (
+        np.array([getattr(track, name)[at] for track in tracks])
+        for name in (
+            "sun_likely_h",
+            "light_likely_mol",
+            "light_most_mol",
+            "sun_clear_h",
+            "sun_band_h",
+            "gust_m_s",
+        )
+    )
+    unknown = np.isnan(likely_h) | np.isnan(likely_mol)
+    hours_up = scene.sun_up[at] / 4.0
+    with np.errstate(invalid="ignore"):
+        cool = (scene.air_c[at] < COOL_C) / 4.0
+    steps[Sum.HOURS, 1:] = hours_up
+    steps[Sum.SUN_CLEAR, 1:] = clear_h
+    steps[Sum.SUN_LIKELY, 1:] = np.where(unknown, 0.0, likely_h)
+    steps[Sum.SUN_BAND, 1:] = band_h
+    steps[Sum.LIGHT_MOST, 1:] = most_mol
+    steps[[Sum.LIGHT_OUT, Sum.LIGHT_LIKELY], 1:] = np.where(unknown, 0.0, likely_mol)
+    steps[Sum.COLD_HOURS, 1:] = cool
+    steps[Sum.DARK_HOURS, 1:] = 0.25 - hours_up
+    steps[Sum.GUST, 1:] = np.nan_to_num(gust) / 4.0
+    steps[Sum.UNKNOWN, 1:] = unknown & scene.sun_up[at]
+    return _running(steps)
 
 
 def _running(steps: Floats) -> Floats:

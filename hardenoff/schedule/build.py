@@ -106,7 +106,7 @@ def plan_all(
     end = max(_last_hour(garden, forecast, today), beyond_date or today)
     for beyond in (BEYOND_DAYS, BEYOND_MOST):
         planner = _planner(garden, forecast, today, end + timedelta(days=beyond), heard, logbook)
-        plans = planner.plan(garden.batches, planner.scene.dates[-2])
+        plans = planner.plan(garden.batches, planner.scene.dates[-2], enough=end)
         if all(_is_settled(planner, batch, plans[batch.name]) for batch in garden.batches):
             break
     return planner, plans

@@ -8,8 +8,6 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date, datetime, time, timedelta
 
-import numpy as np
-
 from hardenoff.dates import short_day
 from hardenoff.ramp.outcome import DayOutcome
 from hardenoff.ramp.plan import Planner
@@ -128,9 +126,8 @@ def _next_day(planner: Planner, batch: Batch, day: DayOutcome) -> Reason | None:
     on = scene.dates[after]
     if not scene.is_known(after):
         return Reason("past_forecast", f"{short_day(on)} is past the forecast")
-    free = np.zeros(scene.starts[after + 1] - scene.starts[after], dtype=bool)
     limits = planner.limits(batch, day.after, after, hardened=False)
-    gate = gates(scene, after, track, batch.crop, limits, planner.margins, chilled=False, full=free)
+    (gate,) = gates(scene, after, (track,), batch.crop, limits, planner.margins, chilled=False).by_spot()
     if gate.unknown.any():
         return Reason("day_unknown", f"temperature or wind of {short_day(on)} is not known throughout")
     if gate.heat.any():

@@ -298,7 +298,6 @@ class _Near:
     begin: int
     end: int
     sums: Floats
-    over: float
 
 
 def _nearest(planner: Planner, batch: Batch, day: DayOutcome) -> Iterator[Reason]:
@@ -336,21 +335,24 @@ def _lee(planner: Planner, day: DayOutcome, near: _Near, label: str) -> Iterator
 
 
 def _least_over(day: DayOutcome) -> _Near | None:
+    """Of all stays of an hour or more at one spot, the one that breaks the limits least; the first of equals."""
     table, limits = day.table, day.limits
     assert table is not None
-    best: _Near | None = None
-    for place in range(1, len(table.names)):
-        for first, begin in enumerate(day.times):
-            for end in day.times[first + 1 :]:
-                stay = table.totals[:, place, end] - table.totals[:, place, begin]
-                lamp = table.totals[:, INSIDE_AT]
-                stay[Sum.LIGHT_MOST] += lamp[Sum.LIGHT_MOST, -1] - (
-                    lamp[Sum.LIGHT_MOST, end] - lamp[Sum.LIGHT_MOST, begin]
-                )
-                if stay[Sum.HOURS] < 1.0:
-                    continue
-                over = stay[Sum.BARRED] / 4.0 + max(0.0, stay[Sum.SUN_CLEAR] / limits.sun_h - 1.0)
-                over += max(0.0, stay[Sum.LIGHT_MOST] / limits.light_mol - 1.0)
-                if best is None or over < best.over:
-                    best = _Near(table.names[place], begin, end, stay, float(over))
-    return best
+    first, last = np.triu_indices(len(day.times), k=1)
+    begin, end = np.array(day.times, dtype=int)[[first, last]]
+    lamp = table.totals[Sum.LIGHT_MOST, INSIDE_AT]
+    lamp = lamp[-1] - (lamp[end] - lamp[begin])
+
+    def stays(row: Sum) -> Floats:
+        running = table.totals[row, 1:]
+        return running[:, end] - running[:, begin]
+
+    over = stays(Sum.BARRED) / 4.0 + np.maximum(stays(Sum.SUN_CLEAR) / limits.sun_h - 1.0, 0.0)
+    over += np.maximum((stays(Sum.LIGHT_MOST) + lamp) / limits.light_mol - 1.0, 0.0)
+    over[stays(Sum.HOURS) < 1.0] = np.inf
+    if not np.isfinite(over).any():
+        return None
+    place, pair = (int(each) for each in np.unravel_index(over.argmin(), over.shape))
+    sums = table.totals[:, place + 1, end[pair]] - table.totals[:, place + 1, begin[pair]]
+    sums[Sum.LIGHT_MOST] += lamp[pair]
+    return _Near(table.names[place + 1], int(begin[pair]), int(end[pair]), sums)
