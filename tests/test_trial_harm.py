@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import timedelta
 
 import numpy as np
 import pytest
-from weather import FIRST, HOME, PLACE, garden
+from weather import FIRST, HOME, OPEN, PLACE, SHADED, garden
 from weather import Weather as Days
 
 from hardenoff.tables import load_crops, load_rules
@@ -67,8 +68,6 @@ def test_an_evening_out_is_day():
 
 def test_a_spot_that_is_colder():
     """Known to be 2 C colder: 7 degrees below the check limit, not 5."""
-    from dataclasses import replace
-
     forecast = Days(days=12, low_c=5.0, high_c=5.0).forecast()
     of = garden(week=HOME)
     cold = replace(of, spots=(*of.spots[:2], replace(of.spots[2], colder_c=2.0)))
@@ -115,6 +114,15 @@ def test_sun_beyond_the_table():
     """Three hours of clear midday sun in the open, an hour allowed."""
     harm = harm_of(season(), ON, out(BED, 11, 14), with_limits(sun_h=1.0))
     assert harm.sun_h == pytest.approx(2.0)
+
+
+def test_sun_counts_where_the_batch_stands():
+    """A bed in full sun as the first spot of the garden: hours inside get none of it."""
+    forecast = Days(days=12).forecast()
+    of = garden(week=HOME, spots=(OPEN, SHADED), plant_out_at=OPEN.name)
+    made = season_of(Weather(PLACE, forecast, "invented", ()), of, FIRST, FIRST + timedelta(days=5))
+    assert harm_of(made, ON, out(1, 11, 14), with_limits(sun_h=0.0)).sun_h == pytest.approx(3.0)
+    assert harm_of(made, ON, out(2, 11, 14), with_limits(sun_h=0.0)).sun_h == 0.0
 
 
 def test_no_sun_under_cloud():
