@@ -6,6 +6,7 @@ from itertools import combinations, pairwise, product
 import numpy as np
 import pytest
 from test_ramp_laws import CLOTH, random_weather
+from validation import compare, outside
 from weather import FIRST, HOME, OPEN, PLACE, SHADED, SPOTS, WORK, Weather, garden, hand_state
 
 from hardenoff.ramp import asking, choice
@@ -83,6 +84,13 @@ def brute_force(question: Question):
 
 
 @pytest.mark.parametrize("seed", range(6))
+@outside(
+    "every route at all times, one by one, walked stay by stay",
+    "score of the day that is chosen, with a dozen times to carry",
+    within="0.000000001",
+    because="rounding of sums; a score is about 2",
+    kind="anew",
+)
 def test_the_choice_equals_brute_force_on_small_days(monkeypatch, seed):
     """With a dozen times to move at, no outing is worth more than the chosen one."""
     random = np.random.default_rng(seed)
@@ -92,10 +100,18 @@ def test_the_choice_equals_brute_force_on_small_days(monkeypatch, seed):
         small = replace(question, times=question.times[::6])
         best, chosen = brute_force(small), choose(small)
         assert (chosen is None) == (best is None)
-        assert best is None or chosen.score == pytest.approx(best, abs=1e-9)
+        if best is not None:
+            compare(chosen.score, best)
 
 
 @pytest.mark.parametrize("week", [HOME, WORK], ids=["home", "work"])
+@outside(
+    "the same days searched in full over half hours",
+    "what the search on a coarse grid that is then refined loses of a score of about 2",
+    within="at most 0.006",
+    because="a third of a move (ours)",
+    kind="anew",
+)
 def test_coarse_and_refined_loses_next_to_nothing(monkeypatch, week):
     """Against the search in full over half-hours: at most 0.006 of a score that is about 2 (ours)."""
     of = garden(week=week, spots=(*SPOTS, CLOTH), state=hand_state(air=6.0, sun=5.0, light_mol=18.0))
@@ -106,7 +122,8 @@ def test_coarse_and_refined_loses_next_to_nothing(monkeypatch, week):
         full = choose(question)
         monkeypatch.undo()
         assert (quick is None) == (full is None)
-        assert quick is None or quick.score >= full.score - 0.006
+        if quick is not None:
+            compare(full.score - quick.score)
 
 
 def test_a_chosen_route_adds_up(monkeypatch):

@@ -250,7 +250,7 @@ def test_distance_agrees_with_a_published_example() -> None:
 
 
 @outside(
-    "mean radius (2a + b) / 3 of the WGS 84 ellipsoid, a = 6378.137, b = 6356.752314 km (Moritz 2000)",
+    "mean radius (2a + b) / 3 of the WGS 84 ellipsoid, a = 6378.137, b = 6356.752314 km (from memory)",
     "radius of the earth",
     within="0.0001 km",
     because="the digits that are kept",
