@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime, timedelta
 
 import numpy as np
@@ -10,7 +10,7 @@ import pandas as pd
 
 from hardenoff.forecast.hours import Forecast
 from hardenoff.night import clear_calm_share
-from hardenoff.ramp.scene import Floats, Scene, build_scene, local_midnight
+from hardenoff.ramp.scene import Floats, Ground, Scene, build_ground, build_scene, local_midnight
 from hardenoff.ramp.watch import NightWatch
 from hardenoff.records import Garden, Risk
 from hardenoff.sun.light import with_radiation
@@ -46,6 +46,7 @@ class Season:
     scene: Scene
     leaf_drop_c: Floats
     """[spot, quarter]: how far a leaf lies below the air in the open night (`night.at_spot`), hour by hour."""
+    grounds: dict[date, Ground] = field(default_factory=dict)
 
     def day(self, on: date) -> int:
         """A date's place in the scene."""
@@ -64,8 +65,15 @@ class Season:
         rows = slice(max(first, 0), first + 12 + 24 * AHEAD_DAYS)
         cut = replace(self.truth, hours=self.truth.hours.iloc[rows])
         made = morning_forecast(cut, _cut(self.clear, rows), self.scene.place, on, seed)
-        scene = build_scene(self.garden, made, on, on + timedelta(days=1), on)
+        scene = build_scene(self.garden, made, on, on + timedelta(days=1), on, ground=self._ground(on))
         return Morning(scene, 0, NightWatch(scene, risk, on))
+
+    def _ground(self, on: date) -> Ground:
+        """Sun and spots of a date and the next: the same for all seeds, kept until another date is asked for."""
+        if on not in self.grounds:
+            self.grounds.clear()
+            self.grounds[on] = build_ground(self.garden, on, on + timedelta(days=1))
+        return self.grounds[on]
 
     def night_quarters(self, on: date) -> tuple[int, int]:
         """Quarter hours of a date at which its night begins, and at which the night before ends."""

@@ -44,6 +44,8 @@ ASSUMED = (
     "The weather is a station's or a model's: a garden is colder or calmer in its own way, and both sides would "
     "meet that.",
     "A typical year holds typical months, not the worst ones.",
+    "All first days, crops and carers of a place share a seed's forecasts: one bad morning counts in every run "
+    "that lived it.",
     "Nobody looks after the trays between two moves: who is at home can do better, with the plan and with a "
     "chart.",
     "The plan's own limits on light and its bookkeeping of what the plants are used to are not among the "
