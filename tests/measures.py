@@ -97,7 +97,7 @@ class Band:
 
     def result(self, seen: Iterable[float], *, drawn: bool = False) -> str:
         """Least and largest found, rounded outwards to two digits of the band, never beyond it."""
-        values = list(seen)
+        values = [round(value, 9) + 0.0 for value in seen]  # no rounding noise, and no negative zero
         ends = [abs(end) for end in (self.least, self.most) if math.isfinite(end)]
         size = max(ends) or max(map(abs, values)) or 1.0
         step = 10.0 ** (math.floor(math.log10(size)) - 1)
@@ -108,7 +108,7 @@ class Band:
         return f"{found} {self.unit}".strip()
 
     def allowed(self, result: str) -> bool:
-        said, slack = _numbers(result), (HEADROOM - 1.0) * max(map(abs, self.seen))
+        said, slack = _numbers(result), (HEADROOM - 1.0) * max(map(abs, self.seen)) + 1e-9
         return said[0] - slack <= min(self.seen) and max(self.seen) <= said[-1] + slack
 
 

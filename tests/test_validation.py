@@ -107,6 +107,7 @@ def test_more_than_the_page_says_is_told() -> None:
         ("1 to 3 C", [1.5], "1.5 C"),
         ("at least 0 C", [0.31, 2.9], "0.3 to 2.9 C"),
         ("at least 0 C", [0.0], "0 C"),
+        ("at most 0.006", [-1e-16, 1e-16], "0"),
     ],
 )
 def test_a_band_tells_its_least_and_its_most(within: str, values: list[float], result: str) -> None:
