@@ -26,9 +26,9 @@ from hardenoff.views.trial import crop_name
 PAGE = Path(__file__).with_name("TRIAL.md")
 PACKAGED = ("723170TYA.CSV", "703165TY.csv")
 OTHERS = (
-    "Files beyond those two are in pvlib's source archive, under its tests' data: Amsterdam is an IWEC year (ASHRAE "
-    "2001), 45 N 8 E (Piedmont, Italy) a PVGIS year of ERA5 (JRC), 40.5 N 108.5 W (Colorado, 2,168 m) two real "
-    "years of the NSRDB (NREL). None of them is kept here."
+    "Files beyond those two are in pvlib's source archive, under its tests' data: Amsterdam is an IWEC year "
+    "(ASHRAE 2001), 45 N 8 E (Piedmont, Italy) a PVGIS year of ERA5 (JRC), 40.5 N 108.5 W (Colorado, 2,168 m) two "
+    "real years of the NSRDB (NREL). None of them is kept here."
 )
 CROPS, CARERS = ("tomato", "cabbage"), ("home", "work")
 FIRST_SEED = 1001
