@@ -125,8 +125,12 @@ class Planner(DayPlanner):
 
     def resume(self, batch: Batch, state: State, first: date, until: date) -> tuple[DayOutcome, ...]:
         """One batch alone, inside at 00:00 of `first` with `state`, until it is hardened: what if?"""
+        return answered(self.resuming(batch, state, first, until))
+
+    def resuming(self, batch: Batch, state: State, first: date, until: date) -> Asking[tuple[DayOutcome, ...]]:
+        """The same as a plan that asks."""
         run = Run(replace(batch, start=first, state=None), state)
-        answered(self._fold((run,), self._dates(first, until), first, after=1))
+        yield from self._fold((run,), self._dates(first, until), first, after=1)
         return tuple(run.days)
 
     def _dates(self, first: date, until: date) -> list[date]:

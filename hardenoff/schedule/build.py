@@ -6,6 +6,7 @@ from dataclasses import replace
 from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING
 
+from hardenoff.ramp.asking import together
 from hardenoff.ramp.heard import Heard
 from hardenoff.ramp.logbook import Logbook
 from hardenoff.ramp.outcome import DayOutcome
@@ -18,7 +19,7 @@ from hardenoff.schedule.finishes import finish, hold_costs
 from hardenoff.schedule.moves import moves
 from hardenoff.schedule.nights import watched_nights
 from hardenoff.schedule.odds import odds_notes
-from hardenoff.schedule.records import BatchDay, Certainty, Day, Finish, ForecastNote, Schedule
+from hardenoff.schedule.records import Certainty, Day, Finish, ForecastNote, Schedule
 from hardenoff.sun.light import with_radiation
 
 if TYPE_CHECKING:
@@ -66,9 +67,9 @@ def build_schedule(
     todays = tuple((batch, _on(plans[batch.name], today)) for batch in garden.batches)
     days = tuple(_day(planner, plans, on, now) for on in _shown(planner, plans))
     if not days_ahead and any(batch.verdict == "hold" for batch in days[0].batches):
-        days = (_with_costs(days[0], *plan_all(garden, filled, today, heard, logbook)),)
+        days = _with_costs(days, *plan_all(garden, filled, today, heard, logbook))
     elif days_ahead:
-        days = tuple(_with_costs(day, planner, plans) for day in days)
+        days = _with_costs(days, planner, plans)
     return Schedule(
         now=now,
         date=today,
@@ -177,24 +178,27 @@ def _certainty(planner: Planner, on: date) -> Certainty:
 
 
 def _before(days: tuple[DayOutcome, ...], on: date) -> DayOutcome | None:
-    return next((day for day in days if day.date == on - timedelta(days=1)), None)
+    return None if on == days[0].date else _on(days, on - timedelta(days=1))
 
 
 def _on(days: tuple[DayOutcome, ...], on: date) -> DayOutcome:
-    return next(day for day in days if day.date == on)
+    """The outcome of a date; a plan has one of each date."""
+    return days[(on - days[0].date).days]
 
 
-def _with_costs(day: Day, planner: Planner, plans: Plans) -> Day:
-    """The day with what its holds cost."""
-    by_name = {batch.name: batch for batch in planner.garden.batches}
+def _with_costs(days: tuple[Day, ...], planner: Planner, plans: Plans) -> tuple[Day, ...]:
+    """The days with what their holds cost."""
+    batches = {batch.name: batch for batch in planner.garden.batches}
+    finish = {name: planner.hardened_on(batch, plans[name]) for name, batch in batches.items()}
+    holds = [(on.date, row.batch) for on in days for row in on.batches if row.verdict == "hold"]
+    asking = [hold_costs(planner, batches[name], _on(plans[name], on), finish[name]) for on, name in holds]
+    costs = dict(zip(holds, together(asking), strict=True))
 
-    def priced(row: BatchDay) -> BatchDay:
-        if row.verdict != "hold":
-            return row
-        days = plans[row.batch]
-        return replace(row, hold_costs=hold_costs(planner, by_name[row.batch], _on(days, day.date), days))
+    def priced(day: Day) -> Day:
+        rows = (replace(row, hold_costs=costs.get((day.date, row.batch))) for row in day.batches)
+        return replace(day, batches=tuple(rows))
 
-    return replace(day, batches=tuple(priced(row) for row in day.batches))
+    return tuple(priced(day) for day in days) if holds else days
 
 
 def _finishes(planner: Planner, plans: Plans, now: datetime) -> tuple[Finish, ...]:

@@ -6,6 +6,7 @@ import math
 from datetime import date, datetime, timedelta
 
 from hardenoff.dates import short_day
+from hardenoff.ramp.asking import Asking
 from hardenoff.ramp.finish import nights_needed, sun_and_air_done
 from hardenoff.ramp.outcome import DayOutcome
 from hardenoff.ramp.plan import Planner
@@ -88,14 +89,16 @@ def _wait_until(planner: Planner, batch: Batch, days: Days, earliest: date | Non
     return wait
 
 
-def hold_costs(planner: Planner, batch: Batch, day: DayOutcome, days: Days) -> str | None:
-    """What a day inside costs: the finish if the day had been a good one, and as it is."""
-    now = planner.hardened_on(batch, days)
+def hold_costs(planner: Planner, batch: Batch, day: DayOutcome, now: date | None) -> Asking[str | None]:
+    """What a day inside costs: the finish if the day had been a good one, and `now`, as it is.
+
+    As a plan that asks, so that any number of holds can be priced together.
+    """
     if now is None:
         return None
-    morning_after = day.date + timedelta(days=1)
     had_gone_out = planner.had_it_gone_out(batch, day.state)
-    better = planner.hardened_on(batch, planner.resume(batch, had_gone_out, morning_after, now))
+    days = yield from planner.resuming(batch, had_gone_out, day.date + timedelta(days=1), now)
+    better = planner.hardened_on(batch, days)
     if better is None or better >= now:
         return f"no delay, finish stays {short_day(now)}"
     return f"finish {short_day(better)} -> {short_day(now)}"
