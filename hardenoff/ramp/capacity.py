@@ -10,9 +10,12 @@ from operator import itemgetter
 
 import numpy as np
 
+from hardenoff.ramp.credit import Asked
+from hardenoff.ramp.limits import DayLimits
 from hardenoff.ramp.question import Question, Route
 from hardenoff.ramp.scene import Bools, Floats, Scene, SpotTrack
 from hardenoff.ramp.table import INSIDE_AT, DayTable, Gates
+from hardenoff.ramp.watch import Verdicts
 from hardenoff.records import Carer, Span
 
 QUARTER_MIN = 15.0
@@ -20,6 +23,15 @@ Carry = tuple[float, float]
 """Begin and end of a carry, minutes from the day's begin."""
 LATE_DAWN, EARLY_DAWN = 8, 8
 """Quarter hours after sunrise within which somebody is there for the morning, and before it, if not (ours)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """What a batch's day allows and asks for, and how its night is judged."""
+
+    limits: DayLimits
+    asked: Asked
+    judged: Verdicts
 
 
 @dataclass(slots=True)
@@ -32,15 +44,22 @@ class DayBook:
     """Trays standing in a room, one number a quarter hour."""
     answers: dict[Question, list[tuple[tuple[int, ...], Route | None]]] = field(default_factory=dict)
     """What was asked that day, but for the times; with which times, and the best route."""
+    looks: dict[str, Look] = field(default_factory=dict)
+    """By batch name."""
+    times: dict[float, tuple[int, ...]] = field(default_factory=dict)
+    """When a carry of so many minutes could begin, as things stand."""
     tables: dict[object, tuple[DayTable, tuple[Gates, ...]]] = field(default_factory=dict)
     """What each place offers to batches that are alike."""
 
     def begin_of(self, quarter: int, minutes: float) -> float:
-        """When a carry that is asked for at a quarter hour can begin: then, or after those that are under way."""
+        """When a carry that is asked for at a quarter hour can begin: then, or after those that are under way.
+
+        What lies past that quarter hour is not looked at to the end.
+        """
         begin = quarter * QUARTER_MIN
         first = bisect_right(self.carries, begin, key=itemgetter(1))
         for busy_from, busy_until in self.carries[first:]:
-            if busy_from >= begin + minutes:
+            if busy_from >= begin + minutes or begin >= (quarter + 1) * QUARTER_MIN:
                 break
             begin = busy_until
         return begin
@@ -74,18 +93,20 @@ class DayBook:
         """The book as it would be, were a carry given back."""
         if carry is None:
             return self
-        return replace(self, carries=[each for each in self.carries if each != carry])
+        return replace(self, carries=[each for each in self.carries if each != carry], times={})
 
     def book_carry(self, quarter: int, minutes: float) -> Carry:
         """Take the carer's time."""
         begin = self.begin_of(quarter, minutes)
         carry = (begin, begin + minutes)
         self.carries = sorted([*self.carries, carry])
+        self.times.clear()
         return carry
 
     def release(self, carry: Carry) -> None:
         """Give back a carry that was kept."""
         self.carries.remove(carry)
+        self.times.clear()
 
     def book_stay(self, room: str, begin: int, end: int, trays: int, quarters: int) -> None:
         """Take room at a spot."""
@@ -101,8 +122,14 @@ class DayBook:
 
 def move_times(scene: Scene, day: int, carer: Carer, minutes: float, book: DayBook) -> tuple[int, ...]:
     """Quarter hours, counted from the day's begin, within which a carry of so many minutes can begin."""
+    if minutes not in book.times:
+        book.times[minutes] = _times(_spans(scene, day, carer), minutes, book)
+    return book.times[minutes]
+
+
+def _times(spans: list[tuple[float, float]], minutes: float, book: DayBook) -> tuple[int, ...]:
     found: set[int] = set()
-    for begin, end in _spans(scene, day, carer):
+    for begin, end in spans:
         first, last = math.ceil(begin / QUARTER_MIN), math.floor(end / QUARTER_MIN)
         if not any(busy_from < end and busy_until > begin for busy_from, busy_until in book.carries):
             found.update(range(first, math.floor((end - minutes) / QUARTER_MIN) + 1))

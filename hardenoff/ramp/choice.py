@@ -45,7 +45,8 @@ def choose_all(questions: Sequence[Question]) -> list[Route | None]:
     for numbers in alike.values():
         for first in range(0, len(numbers), AT_ONCE):
             some = numbers[first : first + AT_ONCE]
-            for number, found in zip(some, search([questions[one] for one in some]), strict=True):
+            so_far = np.array([-np.inf if (route := answers[one]) is None else route.score for one in some])
+            for number, found in zip(some, search([questions[one] for one in some], so_far), strict=True):
                 if found is not None:
                     route = _route(questions[number], *found)
                     answers[number] = _better(questions[number], answers[number], route)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, fields
 from functools import lru_cache
 from typing import Any
 
@@ -112,6 +112,8 @@ class Marks:
     """Which of these are other than zero in some lane: the rest need not be reckoned with."""
     all_limited: bool = True
     """No lane's rule is silent on sun."""
+    rows: Floats | None = None
+    """The same as `[mark, lane]`, where there are several lanes."""
 
     @classmethod
     def of(cls, asked: Sequence[Asked]) -> Marks:
@@ -121,18 +123,21 @@ class Marks:
         rows = [_marks(each) for each in asked]
         some = frozenset(name for name, values in zip(_NAMES, zip(*rows, strict=True), strict=True) if any(values))
         limited = all(math.isfinite(each.limits.sun_h) for each in asked)
-        columns: dict[str, Any] = dict(zip(_NAMES, np.array(rows).T, strict=True))
-        return cls(**columns, some=some, all_limited=limited)
+        return cls._of_rows(np.ascontiguousarray(np.array(rows).T), some, limited, 1)
 
     def shaped(self, axes: int) -> Marks:
         """The same with so many axes, the first of them the lanes'."""
-        if isinstance(self.per_air, float):
+        if self.rows is None:
             return self
-        shape = (-1, *([1] * (axes - 1)))
-        return replace(self, **{name: getattr(self, name).reshape(shape) for name in _NAMES})
+        return self._of_rows(self.rows, self.some, self.all_limited, axes)
+
+    @classmethod
+    def _of_rows(cls, rows: Floats, some: frozenset[str], limited: bool, axes: int) -> Marks:
+        shaped: dict[str, Any] = dict(zip(_NAMES, rows.reshape(*rows.shape, *([1] * (axes - 1))), strict=True))
+        return cls(**shaped, some=some, all_limited=limited, rows=rows)
 
 
-_NAMES = tuple(each.name for each in fields(Marks))[:-2]
+_NAMES = tuple(each.name for each in fields(Marks))[:-3]
 
 
 @lru_cache(maxsize=1024)

@@ -8,7 +8,7 @@ from typing import TypeVar
 
 from hardenoff.night import Judgement, SpotNight
 from hardenoff.ramp.asking import Asking, answered
-from hardenoff.ramp.capacity import Carry, DayBook, morning_times, move_times
+from hardenoff.ramp.capacity import Carry, DayBook, Look, morning_times, move_times
 from hardenoff.ramp.credit import TOLD_GRACE_H, Asked, credit, marks_of
 from hardenoff.ramp.finish import axis_done, is_hardened, light_done, nights_needed, sun_and_air_done
 from hardenoff.ramp.indoors import indoor_day_mol, indoor_quarters, is_warm_room, lamp_of
@@ -125,11 +125,11 @@ class DayPlanner:
 
         A night place whose morning does not hold is struck off, and the day is chosen anew.
         """
-        batch, on, scene = run.batch, self.scene.dates[day], self.scene
-        limits = self.limits(batch, run.state, day, run.hardened)
+        batch, scene = run.batch, self.scene
         minutes = self.garden.carer.minutes(batch.trays)
-        question, spot_gates = self._question(run, day, limits, minutes, book)
-        judged = self.watch.spots(batch, limits, on)
+        look = self._look(run, day, book)
+        question, spot_gates = self._question(run, day, look.asked, minutes, book)
+        limits, judged = look.limits, look.judged
         allowed = limits.nights_out
         next_times = self._next_morning(day, minutes, tomorrow) if allowed else ()
         places = self._night_places(judged, question.table, scene.is_known(day)) if next_times else ()
@@ -158,12 +158,18 @@ class DayPlanner:
         )
         return replace(outcome, night=night)
 
-    def _question(
-        self, run: Run, day: int, limits: DayLimits, minutes: float, book: DayBook
-    ) -> tuple[Question, tuple[Gates, ...]]:
+    def _look(self, run: Run, day: int, book: DayBook) -> Look:
+        """What does not depend on what other batches take, worked out once a day."""
+        batch = run.batch
+        if batch.name not in book.looks:
+            limits = self.limits(batch, run.state, day, run.hardened)
+            judged = self.watch.spots(batch, limits, self.scene.dates[day])
+            book.looks[batch.name] = Look(limits, self._asked(run, day, limits), judged)
+        return book.looks[batch.name]
+
+    def _asked(self, run: Run, day: int, limits: DayLimits) -> Asked:
         batch, scene = run.batch, self.scene
-        table, spot_gates = self._offered(run, day, limits, book)
-        asked = Asked(
+        return Asked(
             limits=limits,
             hours=min(limits.outdoor_h, scene.sun_up_h(day)),
             light_mol=min(limits.light_mol, max(self.clear_day_mol(batch, day), 1.0)),
@@ -175,6 +181,12 @@ class DayPlanner:
             and not self.light_done(batch, run.state, day),
             longer_only=batch.way == "longer",
         )
+
+    def _question(
+        self, run: Run, day: int, asked: Asked, minutes: float, book: DayBook
+    ) -> tuple[Question, tuple[Gates, ...]]:
+        scene = self.scene
+        table, spot_gates = self._offered(run, day, asked.limits, book)
         times = move_times(scene, day, self.garden.carer, minutes, book)
         question = Question(
             table=table,
@@ -268,7 +280,7 @@ class DayPlanner:
     def told_day(self, run: Run, day: int, done: DayDone) -> DayOutcome:
         """A day as it was told, with the hours in hand: gates and limits do not undo what was done."""
         limits = self.limits(run.batch, run.state, day, run.hardened)
-        question, spot_gates = self._question(run, day, limits, 0.0, DayBook())
+        question, spot_gates = self._question(run, day, self._asked(run, day, limits), 0.0, DayBook())
         question = replace(question, asked=replace(question.asked, grace_h=TOLD_GRACE_H))
         if done.how in ("as_planned", "unsaid"):
             planned = self.planned_day(replace(run), day, DayBook(), DayBook()).route

@@ -25,8 +25,9 @@ from hardenoff.records import INSIDE, Batch, Stage
 Plans = dict[str, tuple[DayOutcome, ...]]
 DAYS_AFTER = 4
 """Days that are planned on after the one at whose end a batch is hardened: room for an evening to plant on."""
-AHEAD = 6
-"""Batches to come that are asked for along with the present one: more, and most ask again once a time is taken."""
+AHEAD, AHEAD_MOST = 6, 30
+"""Batches to come that are asked for along with the present one: twice as many after each time none of them had to
+ask again, because a time was taken; then half as many."""
 HOURS_IN_HAND = 0.9
 """Share of a past day's hours that must be there to work out what it gave (ours)."""
 
@@ -63,16 +64,18 @@ class Planner(DayPlanner):
         Batches of a date go one after the other: the next one gets what time and room are left. Those to come are
         asked for along with the present one, in case nothing is taken from them.
         """
-        book, tomorrow = DayBook(), DayBook()
+        book, tomorrow, ahead = DayBook(), DayBook(), AHEAD
         for on in dates:
-            book, tomorrow = tomorrow, DayBook()
+            book, tomorrow, asked_for = tomorrow, DayBook(), 0
             for number, run in enumerate(runs):
                 step = self._step(run, on, book, tomorrow)
                 question = next(step, None)
                 while question is not None:
                     if not book.knows(question):
-                        ahead = self._ahead(runs[number + 1 : number + 1 + AHEAD], on, book, tomorrow)
-                        asked = list(dict.fromkeys([question, *ahead]))
+                        ahead = max(AHEAD, ahead // 2) if number < asked_for else min(AHEAD_MOST, 2 * ahead)
+                        asked_for = number + 1 + ahead
+                        coming = self._ahead(runs[number + 1 : asked_for], on, book, tomorrow)
+                        asked = list(dict.fromkeys([question, *coming]))
                         for each, route in zip(asked, (yield asked), strict=True):
                             book.learn(each, route)
                     try:

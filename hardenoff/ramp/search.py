@@ -28,10 +28,10 @@ from hardenoff.ramp.question import Lanes, Question
 from hardenoff.ramp.scene import Bools, Floats
 from hardenoff.ramp.table import INSIDE_AT, Sum
 
-COARSE = 12
+COARSE = 10
 """Times of a day on the coarse grid, at most; all of them where there are few more."""
-TOGETHER, ALONE, WHOLE = 2, 8, 56
-"""Places in the list of times by which moves may shift each its own way, one of them alone, and all as one."""
+ALONE, WHOLE = 8, 56
+"""Places in the list of times by which one move may shift alone, and all of them as one."""
 KEPT = {1: (2, 1), 2: (4, 2), 3: (4, 2), 4: (3, 2)}
 """Routes of so many moves that are made exact: with near misses, and without."""
 GROWN = {1: (2, 1), 2: (2, 1), 3: (2, 1)}
@@ -138,34 +138,46 @@ class Best:
                 self.routes[number] = tuple(places.tolist()), tuple(moves.tolist())
 
 
-def search(questions: Sequence[Question]) -> list[tuple[tuple[int, ...], tuple[int, ...]] | None]:
-    """Places and moves of the best route with at least one move, for each question; None: there is none.
+def search(questions: Sequence[Question], so_far: Floats) -> list[tuple[tuple[int, ...], tuple[int, ...]] | None]:
+    """Places and moves of the best route with at least one move, for each question; None: none better than so far.
 
-    All of one shape, and all with times.
+    All of one shape, all with times; `so_far`: the score of the route that is there already, or minus infinity.
     """
-    numbers = np.arange(len(questions))
-    best = Best(np.full(len(questions), -np.inf), [None] * len(questions))
+    best = Best(so_far.copy(), [None] * len(questions))
     lanes = gentle_lanes(questions)
+    numbers = _could_gain(lanes, so_far, 1)
+    if not len(numbers):
+        return best.routes
+    lanes = lanes_of(lanes, numbers)
     grid = Grid.of(lanes)
-    one = _exact(lanes, _one_move(lanes, grid).best(KEPT[1]))
-    best.offer(numbers, lanes, one)
+    grown: dict[int, Found] = {}
+    if lanes.ends[:, INSIDE_AT + 1 :].any() or lanes.start.any():  # else one move brings nothing home
+        grown[1] = _exact(lanes, _one_move(lanes, grid).best(KEPT[1]))
+        best.offer(numbers, lanes, grown[1])
     if grid.size < 2:
         return best.routes
-    two = _exact(lanes, _two_moves(lanes, grid).best(KEPT[2]))
-    best.offer(numbers, lanes, two)
-    grown = {1: one, 2: two}
+    grown[2] = _exact(lanes, _two_moves(lanes, grid).best(KEPT[2]))
+    best.offer(numbers, lanes, grown[2])
     for moves in (3, 4):
         short = _could_gain(lanes, best.score[numbers], moves)
         if not len(short):
             break
         if len(short) < len(numbers):
-            numbers, lanes = numbers[short], gentle_lanes([lanes.questions[lane] for lane in short])
+            numbers, lanes = numbers[short], lanes_of(lanes, short)
             grid, grown = Grid.of(lanes), {count: found.of_lanes(short) for count, found in grown.items()}
         longer = _split(lanes, grid, grown[moves - 1].best(GROWN[moves - 1]))
-        within = _inserted(lanes, grid, grown[moves - 2].best(GROWN[moves - 2]))
-        grown[moves] = _exact(lanes, longer.and_more(within).best(KEPT[moves]))
+        if moves - 2 in grown:
+            longer = longer.and_more(_inserted(lanes, grid, grown[moves - 2].best(GROWN[moves - 2])))
+        grown[moves] = _exact(lanes, longer.best(KEPT[moves]))
         best.offer(numbers, lanes, grown[moves])
     return best.routes
+
+
+def lanes_of(lanes: Lanes, some: Ints) -> Lanes:
+    """Some of the lanes."""
+    if len(some) == len(lanes.questions):
+        return lanes
+    return gentle_lanes([lanes.questions[lane] for lane in some])
 
 
 def gentle_lanes(questions: Sequence[Question]) -> Lanes:
@@ -254,20 +266,21 @@ def _one_move(lanes: Lanes, grid: Grid) -> Found:
 
 
 def _two_moves(lanes: Lanes, grid: Grid) -> Found:
-    """By way of every place to every place, at the best pair of coarse times."""
+    """By way of every place to every one where some lane may stay the night, at the best pair of coarse times."""
     count, place = lanes.count, np.arange(lanes.count)
+    ends = np.flatnonzero(lanes.ends.any(axis=0))
     early, late = np.triu_indices(grid.size, 1)
     way = grid.running[:, :, :count][..., late] - grid.running[:, :, :count][..., early]
     way += grid.running[:, :, -1:][..., early]
-    end = grid.whole[:, :, count:-1, None] - grid.running[:, :, count:-1][..., late]
+    end = grid.whole[:, :, count + ends, None] - grid.running[:, :, count + ends][..., late]
     hops = hop_cost((grid.times[:, late] - grid.times[:, early])[..., None])[:, None, None]
-    worth, over = _worth(lanes, way[:, :, :, None] + end[:, :, None], 2, hops, (place != INSIDE_AT)[:, None])
-    usable = _elsewhere(lanes)[:, :, None] & (place[:, None] != place) & lanes.ends[:, None, :]
+    worth, over = _worth(lanes, way[:, :, :, None] + end[:, :, None], 2, hops, (ends != INSIDE_AT)[:, None])
+    usable = _elsewhere(lanes)[:, :, None] & (place[:, None] != ends) & lanes.ends[:, None, ends]
     usable &= (lanes.most >= 2)[:, None, None]
     fresh = grid.fresh[:, early] & grid.fresh[:, late]
     usable = usable[..., None] & fresh[:, None, None]
-    lane, both = np.arange(len(worth))[:, None], np.arange(count**2)
-    places = np.stack([both // count, both % count], axis=-1)
+    lane = np.arange(len(worth))[:, None]
+    places = np.stack([np.repeat(place, len(ends)), np.tile(ends, count)], axis=-1)
 
     def routes(best: Ints, worth: Floats, over: Floats) -> Routes:
         best = best.reshape(len(best), -1)
@@ -457,23 +470,19 @@ def _put_in(old: Ints, at: Ints, new: Ints) -> Ints:
 def _rounds(moves: int) -> tuple[tuple[Ints, Ints], ...]:
     """The shifts that are tried, round after round: offsets, and for each try `[row, move]` an index into them."""
 
-    def together(reach: int) -> tuple[Ints, Ints]:
-        """Up to three moves in all ways; of more, at most two at once."""
-        if moves <= 3:
-            rows = np.array(list(product(range(3), repeat=moves)))
-        else:
-            unit = np.eye(moves, dtype=np.int64)
-            pairs = [side * one + other for one, other in combinations(unit, 2) for side in (1, -1)]
-            rows = np.array([0 * unit[0], *unit, *-unit, *pairs, *(-pair for pair in pairs)]) + 1
-        return np.array([-reach, 0, reach]), rows
-
+    if moves <= 3:  # all ways to shift; of more moves, at most two at once
+        near = np.array(list(product(range(3), repeat=moves)))
+    else:
+        unit = np.eye(moves, dtype=np.int64)
+        pairs = [side * one + other for one, other in combinations(unit, 2) for side in (1, -1)]
+        near = np.array([0 * unit[0], *unit, *-unit, *pairs, *(-pair for pair in pairs)]) + 1
     alone = np.arange(-ALONE, ALONE + 1)
     rows = np.full((moves, len(alone), moves), ALONE)
     rows[np.arange(moves), :, np.arange(moves)] = np.arange(len(alone))
     whole = np.arange(-WHOLE, WHOLE + 1, 2)
     as_one = np.repeat(np.arange(len(whole))[:, None], moves, axis=1)
     all_alike = [(whole, as_one)] if moves <= 2 else []
-    return together(TOGETHER), together(1), (alone, rows.reshape(-1, moves)), *all_alike, together(1)
+    return (alone, rows.reshape(-1, moves)), *all_alike, (np.arange(-1, 2), near)
 
 
 def _exact(lanes: Lanes, routes: Routes) -> Found:

@@ -24,6 +24,8 @@ from hardenoff.ramp.limits import DayLimits
 from hardenoff.ramp.scene import Scene
 from hardenoff.records import Batch, Risk
 
+Verdicts = Mapping[str, tuple[SpotNight | None, Judgement]]
+"""By spot; empty past the forecast."""
 UNKNOWN = Judgement(odds_check=None, odds_harm=None, verdict="unknown")
 
 
@@ -35,6 +37,7 @@ class NightWatch:
     risk: Risk
     today: date
     _lows: dict[tuple[date, str], SpotNight | None] = field(default_factory=dict)
+    _verdicts: dict[tuple[date, float, float], Verdicts] = field(default_factory=dict)
 
     @property
     def own(self) -> OwnLows:
@@ -101,14 +104,17 @@ class NightWatch:
         night = self.weather(evening)
         return None if night is None else self.scene.heard.brings_in(batch.crop, night.start, night.end)
 
-    def spots(
-        self, batch: Batch, limits: DayLimits, evening: date
-    ) -> Mapping[str, tuple[SpotNight | None, Judgement]]:
+    def spots(self, batch: Batch, limits: DayLimits, evening: date) -> Verdicts:
         """Every spot judged for a batch; empty past the forecast."""
         if self.weather(evening) is None:
             return {}
         alerted = self.alert(batch, evening) is not None
-        found = {track.spot.name: self._judged(limits, evening, track.spot.name) for track in self.scene.tracks}
+        key = evening, limits.check_below_c, limits.harm_below_c
+        if key not in self._verdicts:
+            self._verdicts[key] = {
+                track.spot.name: self._judged(limits, evening, track.spot.name) for track in self.scene.tracks
+            }
+        found = self._verdicts[key]
         if not alerted:
             return found
         return {spot: (low, _held_in(judged)) for spot, (low, judged) in found.items()}
