@@ -27,10 +27,10 @@ def run() -> None:
             if shown_again(sys.argv[1:]):
                 return
         from hardenoff.cli.app import app
+
+        app()
     except KeyboardInterrupt:  # Ctrl-C while it loads; later ones are the program's own
         sys.exit(Exit.INTERRUPTED)
-    try:
-        app()
     except OSError as fault:
         if fault.filename is not None or fault.errno not in NO_ROOM:
             raise

@@ -26,6 +26,9 @@ from hardenoff.views import log as view
 from hardenoff.views.log import Listing
 from hardenoff.views.words import day, long_day
 
+CLOCKS_APART = timedelta(hours=1)
+"""Clocks of two machines that write one journal may be so far apart before it is worth a word (ours)."""
+
 ID_LETTERS, ID_LENGTH = "23456789bcdfghjkmnpqrstvwxyz", 5
 """Nothing that can be mistaken for another letter, and no vowels, so that an id is no word."""
 
@@ -90,11 +93,24 @@ def record(book: Book, entry: Entry, old: Entry | None = None, *, sure: bool = F
         entry, why_without = with_forecast(book.shared, book.garden, book.now, entry, old)
     refuse_doubtful(book, entry, sure=sure)
     written = _append(book, entry)
+    if (odd := _ahead(book)) is not None:
+        remark(odd)
     if why_without is not None:
         remark(teaches_nothing(written, why_without))
     place = "" if written.corrects is None else f" in place of {written.corrects}"
     line = f"recorded{place}: {_sentence(book, written)}. Undo: {_undo_line(book, written)}"
     _answer(book, written, "\n".join([line, *_overruled(book, written), *view.use(written, book.garden)]))
+
+
+def _ahead(book: Book) -> str | None:
+    """What to say where the journal was written to later than now: the date of an entry goes by the clock."""
+    latest = max((entry.written_at for entry in standing(book.entries)), default=book.now)
+    if book.shared.now is not None or latest <= book.now + CLOCKS_APART:
+        return None
+    return (
+        f"an entry was written at {latest:%Y-%m-%d %H:%M}, after now ({book.now:%Y-%m-%d %H:%M}): "
+        "is this machine's clock right? If not, undo this, set the clock, and log it again"
+    )
 
 
 def _overruled(book: Book, written: Entry) -> Iterator[str]:
