@@ -26,6 +26,9 @@ GUST_OVER_MEAN = 1.5
 """Gust factor over open land where a provider gives the mean wind alone (ours; EN 1991-1-4 leads to 1.43 to
 1.65 for 3-second gusts over grassland and farmland, roughness lengths 0.03 to 0.1 m)."""
 
+AIR = COLUMNS[0]
+"""What bounds a temperature of the air, be it of an hour or of a block."""
+
 FloatArray = npt.NDArray[np.float64]
 
 
@@ -57,12 +60,13 @@ def finished(
     """
     hours, notes = finish_hours(frame, notes=origin.notes, end_labelled=end_labelled)
     hours, estimated = fill_estimates(hours)
+    lows, wild = _block_lows(block_lows)
     origin = dataclasses.replace(
-        origin, notes=notes, estimated=tuple(dict.fromkeys((*origin.estimated, *estimated)))
+        origin, notes=(*notes, *wild), estimated=tuple(dict.fromkeys((*origin.estimated, *estimated)))
     )
     if members_c is not None:
         members_c = members_c.reindex(hours.index)
-    return Forecast(hours, _block_lows(block_lows), origin, members_c)
+    return Forecast(hours, lows, origin, members_c)
 
 
 def finish_hours(
@@ -210,11 +214,17 @@ def _believable(values: pd.Series, column: Column, notes: list[str]) -> pd.Serie
     return values.where(near).clip(column.least, column.most) + 0.0  # no negative zero
 
 
-def _block_lows(given: pd.DataFrame | None) -> pd.DataFrame:
+def _block_lows(given: pd.DataFrame | None) -> tuple[pd.DataFrame, tuple[str, ...]]:
+    """The lows in their shape, without those that no air can have, and a note of these."""
     if given is None:
         given = pd.DataFrame({"start": [], "end": [], "min_c": []})
     stamps = {name: pd.to_datetime(given[name], utc=True).dt.as_unit("ns") for name in ("start", "end")}
-    return pd.DataFrame({**stamps, "min_c": given["min_c"].astype("float64")}).reset_index(drop=True)
+    lows = pd.DataFrame({**stamps, "min_c": given["min_c"].astype("float64")})
+    wild = lows["min_c"].notna() & ~lows["min_c"].between(AIR.least, AIR.most)
+    note = (
+        f"lows of blocks: {wild.sum()} of {len(lows)} outside {AIR.least:g} to {AIR.most:g} {AIR.unit}, left out"
+    )
+    return lows[~wild].reset_index(drop=True), (note,) * bool(wild.any())
 
 
 def _bad_stamps(what: str, expected: str) -> UnreadableError:

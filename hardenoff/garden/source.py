@@ -143,7 +143,7 @@ def _content(path: Path) -> bytes:
 
 def _decoded(path: Path, content: bytes) -> str:
     try:
-        return content.decode("utf-8-sig").replace("\r\n", "\n")
+        return content.decode("utf-8-sig").replace("\r\n", "\n").replace("\r", "\n")
     except UnicodeDecodeError as error:
         line = content.count(b"\n", 0, error.start) + 1
         _refuse(

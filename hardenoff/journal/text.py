@@ -14,6 +14,7 @@ from typing import Any
 from hardenoff.errors import UnreadableError
 from hardenoff.journal.entries import KEYS, Complaint, Entry, hold
 
+LONGEST_QUOTE = 200
 SCHEMA, VERSION = "hardenoff.journal", 1
 HEADER = json.dumps({"schema": f"{SCHEMA}/{VERSION}"})
 """The first line of a journal, without its line break."""
@@ -154,7 +155,8 @@ def parse(content: bytes) -> tuple[tuple[Entry, ...], tuple[Complaint, ...]]:
         try:
             entry = _entry_or_none(line)
         except ValueError as fault:
-            what = "it is cut off; the next entry sets it aside" if number == cut else f"{fault}; it is left out"
+            said = str(fault) if len(str(fault)) <= LONGEST_QUOTE else f"{str(fault)[:LONGEST_QUOTE]} ..."
+            what = "it is cut off; the next entry sets it aside" if number == cut else f"{said}; it is left out"
             complaints.append(Complaint(number, what))
             continue
         if entry is None:
@@ -166,9 +168,8 @@ def parse(content: bytes) -> tuple[tuple[Entry, ...], tuple[Complaint, ...]]:
         if above is not None:
             complaints.append(Complaint(number, f"its id {entry.id} is that of line {above} as well"))
         if entry.corrects is not None and entry.corrects not in first:
-            complaints.append(
-                Complaint(number, f"it corrects {json.dumps(entry.corrects)}, which is not above it")
-            )
+            other = json.dumps(entry.corrects[:LONGEST_QUOTE])
+            complaints.append(Complaint(number, f"it corrects {other}, which is not above it"))
         first.setdefault(entry.id, (number, entry))
         entries.append(entry)
     return tuple(entries), tuple(complaints)
