@@ -19,8 +19,8 @@ from hardenoff.ramp.plan import Planner
 from hardenoff.records import Garden, Span, Spot
 from hardenoff.schedule.away import compare_away
 from hardenoff.schedule.away_records import AwayBatch, AwayComparison, SpotTried
-from hardenoff.schedule.build import plan_all
 from hardenoff.schedule.leaving import leave_all
+from hardenoff.schedule.plans import plan_all
 from hardenoff.sun.light import with_radiation
 
 DAY = timedelta(days=1)

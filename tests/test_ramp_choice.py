@@ -14,7 +14,7 @@ from hardenoff.ramp.choice import choose, choose_all
 from hardenoff.ramp.credit import Marks, credit, excess, score
 from hardenoff.ramp.question import Question
 from hardenoff.ramp.table import INSIDE_AT, Sum
-from hardenoff.schedule.build import plan_all
+from hardenoff.schedule.plans import plan_all
 
 
 def questions(monkeypatch, of, forecast):

@@ -12,7 +12,7 @@ from weather import FIRST, HOME, MORNING, OPEN, PLACE, SHADED, WORK, Weather, ga
 
 from hardenoff.ramp.table import INSIDE_AT, Sum
 from hardenoff.records import Place, ShelterArc, Span, Spot, Tree
-from hardenoff.schedule.build import plan_all
+from hardenoff.schedule.plans import plan_all
 from hardenoff.tables import load_crops
 
 CLOTH = Spot("open bed, cloth", shade=0.5, like="open bed")

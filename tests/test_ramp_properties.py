@@ -39,7 +39,7 @@ from hardenoff.ramp.scene import build_scene
 from hardenoff.ramp.table import INSIDE_AT, Sum
 from hardenoff.ramp.watch import NightWatch
 from hardenoff.records import Span
-from hardenoff.schedule.build import plan_all
+from hardenoff.schedule.plans import plan_all
 from hardenoff.sun.light import with_radiation
 
 OUTWARD = {"out": 0, "cover": 1, "in": 2, "unknown": 3}

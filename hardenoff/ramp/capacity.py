@@ -130,15 +130,17 @@ def move_times(scene: Scene, day: int, carer: Carer, minutes: float, book: DayBo
 def _times(spans: list[tuple[float, float]], minutes: float, book: DayBook) -> tuple[int, ...]:
     found: set[int] = set()
     for begin, end in spans:
-        first, last = math.ceil(begin / QUARTER_MIN), math.floor(end / QUARTER_MIN)
-        if not any(busy_from < end and busy_until > begin for busy_from, busy_until in book.carries):
-            found.update(range(first, math.floor((end - minutes) / QUARTER_MIN) + 1))
-            continue
-        found.update(
+        first, last = math.ceil(begin / QUARTER_MIN), math.floor((end - minutes) / QUARTER_MIN)
+        near = {
             quarter
-            for quarter in range(first, last + 1)
-            if _fits(book.begin_of(quarter, minutes), quarter, minutes, end)
-        )
+            for busy_from, busy_until in book.carries
+            for quarter in range(
+                max(first, math.floor((busy_from - minutes) / QUARTER_MIN)),
+                min(last, math.floor(busy_until / QUARTER_MIN)) + 1,
+            )
+        }
+        taken = {quarter for quarter in near if not _fits(book.begin_of(quarter, minutes), quarter, minutes, end)}
+        found.update(set(range(first, last + 1)) - taken)
     return tuple(sorted(found))
 
 

@@ -56,8 +56,21 @@ class Planner(DayPlanner):
         yield from self._fold(runs, self._dates(self.scene.dates[0], until), enough)
         return {run.batch.name: tuple(run.days) for run in runs}
 
+    def asking_until_hardened(self, batches: tuple[Batch, ...], until: date) -> Asking[Plans]:
+        """No further than the last batch is hardened; for many plans in step, so none asks ahead."""
+        runs = tuple(Run(batch, self._at_scene_begin(batch)) for batch in batches)
+        dates = self._dates(self.scene.dates[0], until)
+        yield from self._fold(runs, dates, dates[0], after=1, ask_ahead=False)
+        return {run.batch.name: tuple(run.days) for run in runs}
+
     def _fold(
-        self, runs: tuple[Run, ...], dates: list[date], enough: date | None, after: int = DAYS_AFTER
+        self,
+        runs: tuple[Run, ...],
+        dates: list[date],
+        enough: date | None,
+        *,
+        after: int = DAYS_AFTER,
+        ask_ahead: bool = True,
     ) -> Asking[None]:
         """Every run through every date.
 
@@ -74,7 +87,8 @@ class Planner(DayPlanner):
                     if not book.knows(question):
                         ahead = max(AHEAD, ahead // 2) if number < asked_for else min(AHEAD_MOST, 2 * ahead)
                         asked_for = number + 1 + ahead
-                        coming = self._ahead(runs[number + 1 : asked_for], on, book, tomorrow)
+                        others = runs[number + 1 : asked_for] if ask_ahead else ()
+                        coming = self._ahead(others, on, book, tomorrow)
                         asked = list(dict.fromkeys([question, *coming]))
                         for each, route in zip(asked, (yield asked), strict=True):
                             book.learn(each, route)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime, time, timedelta
 from typing import TYPE_CHECKING
 
@@ -95,6 +95,8 @@ class Scene:
     """Quarter hour of sunrise of each date; 07:00 where the sun does not rise."""
     sunsets: tuple[int, ...]
     """Quarter hour of sunset of each date; the day's end where the sun does not set."""
+    rises: dict[date, RiseSet]
+    """Of these dates, of the day before and of the day after."""
     outdoors: dict[int, Floats] = field(default_factory=dict, compare=False, repr=False)
     """By day: running totals of the spots that are the same for every batch, worked out when first needed."""
 
@@ -244,6 +246,25 @@ def build_scene(
         other_nights=_other_nights(heard, place, first, nights_through, ground.rises),
         sunrises=ground.sunrises,
         sunsets=ground.sunsets,
+        rises=ground.rises,
+    )
+
+
+def with_weather(scene: Scene, forecast: Forecast) -> Scene:
+    """The same days under another forecast of the same hours that differs in air, wind and rain, not in light."""
+    place, count = scene.place, scene.starts[-1]
+    known = scene.known_through
+    settled_from = 0 if known is None or known < scene.dates[0] else scene.starts[scene.index(known) + 1]
+    weather = _read_weather(forecast, scene.origin, count, settled_from)
+    return replace(
+        scene,
+        air_c=weather.air_c,
+        gust_m_s=weather.gust_m_s,
+        rain_mm_h=weather.rain_mm_h,
+        storm=weather.storm | _alerted(scene.heard, "thunderstorm", scene.origin, count),
+        tracks=tuple(replace(track, gust_m_s=_gust_at(track.spot, weather)) for track in scene.tracks),
+        nights=_nights(forecast, place, scene.dates[0], known, scene.rises),
+        outdoors={},
     )
 
 
@@ -352,8 +373,12 @@ def _track(ground: SpotGround, sun: Sky, open_sky: OpenLight, weather: _Weather,
         light_most_mol=_sums(light.light_most_mol),
         light_likely_mol=likely_mol,
         light_clear_mol=clear_mol,
-        gust_m_s=weather.gust_m_s * GUST_AT_PLANT * shelter_share(spot.shelter, weather.wind_from_deg),
+        gust_m_s=_gust_at(spot, weather),
     )
+
+
+def _gust_at(spot: Spot, weather: _Weather) -> Floats:
+    return weather.gust_m_s * GUST_AT_PLANT * shelter_share(spot.shelter, weather.wind_from_deg)
 
 
 def _band(spot: Spot, place: Place, sun: Sky, clear_h: Floats, sunny: Floats) -> Floats:

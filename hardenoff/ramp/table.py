@@ -174,14 +174,13 @@ def day_table(scene: Scene, day: int, bars: Gates, indoor_mol: Floats, waits: Sp
     if day not in scene.outdoors:
         scene.outdoors[day] = _outdoors(scene, day)
     totals = scene.outdoors[day].copy()
-    inside = np.zeros((len(Sum), quarters))
-    inside[[Sum.LIGHT_MOST, Sum.LIGHT_LIKELY]] = indoor_mol
-    if waits is not None:
+    if waits is None:
+        totals[[Sum.LIGHT_MOST, Sum.LIGHT_LIKELY], INSIDE_AT, 1:] = np.cumsum(indoor_mol)
+    else:
         dim = np.isnan(waits.light_likely_mol[at])
-        inside[Sum.LIGHT_MOST] = waits.light_most_mol[at]
-        inside[Sum.LIGHT_LIKELY] = np.where(dim, 0.0, waits.light_likely_mol[at])
-        inside[Sum.UNKNOWN] = dim
-    totals[:, INSIDE_AT] = _running(inside)
+        totals[Sum.LIGHT_MOST, INSIDE_AT, 1:] = np.cumsum(waits.light_most_mol[at])
+        totals[Sum.LIGHT_LIKELY, INSIDE_AT, 1:] = np.cumsum(np.where(dim, 0.0, waits.light_likely_mol[at]))
+        totals[Sum.UNKNOWN, INSIDE_AT, 1:] = np.cumsum(dim)
     dusk, dawn, quarter = scene.sunsets[day] - at.start, scene.sunrises[day] - at.start, np.arange(quarters)
     barred = np.zeros((3, len(scene.tracks) + 1, quarters))
     barred[0, 1:] = by_day = bars.by_day

@@ -12,8 +12,8 @@ from hardenoff.ramp.plan import Planner
 from hardenoff.records import Batch, Carer, Garden, Span
 from hardenoff.schedule.away_options import Absence, Planned, compared
 from hardenoff.schedule.away_records import AwayComparison
-from hardenoff.schedule.build import not_finished, plan_all
 from hardenoff.schedule.leaving import Leaving, leave_all
+from hardenoff.schedule.plans import not_finished, plan_all
 from hardenoff.schedule.records import ForecastNote
 from hardenoff.schedule.sitter import SITTER_HOURS, at_home, sitter_days, with_sitter
 from hardenoff.sun.light import with_radiation
