@@ -30,7 +30,7 @@ from hardenoff.fetch.source import Source
 from hardenoff.forecast.reader import Reply
 from hardenoff.forecast.registry import READERS
 from hardenoff.records import ForecastSettings
-from hardenoff.schedule import build
+from hardenoff.schedule import plans
 from hardenoff.schedule.morning import HOUR, Morning, as_of, morning
 from hardenoff.schedule.plain import from_plain, to_plain
 from hardenoff.schedule.records import Placement, Schedule
@@ -111,8 +111,8 @@ def home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, server: Loopback) -> P
     monkeypatch.setenv("HARDENOFF_CACHE_DIR", str(tmp_path / "cache"))
     monkeypatch.setenv("HARDENOFF_STATE_DIR", str(tmp_path / "state"))
     monkeypatch.setattr(keep, "program", lambda: "this program")
-    monkeypatch.setattr(build, "BEYOND_DAYS", 3)
-    monkeypatch.setattr(build, "BEYOND_MOST", 3)
+    monkeypatch.setattr(plans, "BEYOND_DAYS", 3)
+    monkeypatch.setattr(plans, "BEYOND_MOST", 3)
     return tmp_path
 
 
