@@ -48,7 +48,7 @@ class DayBook:
     """By batch name."""
     times: dict[float, tuple[int, ...]] = field(default_factory=dict)
     """When a carry of so many minutes could begin, as things stand."""
-    tables: dict[object, tuple[DayTable, tuple[Gates, ...]]] = field(default_factory=dict)
+    tables: dict[object, tuple[DayTable, Gates]] = field(default_factory=dict)
     """What each place offers to batches that are alike."""
 
     def begin_of(self, quarter: int, minutes: float) -> float:

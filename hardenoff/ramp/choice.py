@@ -22,7 +22,7 @@ from hardenoff.ramp.table import INSIDE_AT, Sum
 
 FULL_SEARCH_MOST = 6_000
 """Routes x times up to which a day is searched in full."""
-AT_ONCE = 32
+AT_ONCE = 64
 """Questions searched side by side: few enough for their arrays to stay in the processor's cache."""
 
 

@@ -35,6 +35,7 @@ class Run:
     place: str = INSIDE
     """Where it stands at 00:00."""
     hardened: bool = False
+    """On the present date: at the end of the one before, or ever since."""
     kept_carry: Carry | None = None
     """The next morning's carry that is kept free for it, if it stays out."""
     days: list[DayOutcome] = field(default_factory=list)
@@ -128,7 +129,7 @@ class DayPlanner:
         batch, scene = run.batch, self.scene
         minutes = self.garden.carer.minutes(batch.trays)
         look = self._look(run, day, book)
-        question, spot_gates = self._question(run, day, look.asked, minutes, book)
+        question, bars = self._question(run, day, look.asked, minutes, book)
         limits, judged = look.limits, look.judged
         allowed = limits.nights_out
         next_times = self._next_morning(day, minutes, tomorrow) if allowed else ()
@@ -137,7 +138,7 @@ class DayPlanner:
         while True:
             route = yield replace(question, night_places=places)
             taken = route if route is not None else staying_inside(question)
-            outcome = self._earned(run, day, limits, question, spot_gates, taken)
+            outcome = self._earned(run, day, limits, question, bars, taken)
             if route is None or not route.night_out:
                 break
             place = route.places[-1]
@@ -182,11 +183,9 @@ class DayPlanner:
             longer_only=batch.way == "longer",
         )
 
-    def _question(
-        self, run: Run, day: int, asked: Asked, minutes: float, book: DayBook
-    ) -> tuple[Question, tuple[Gates, ...]]:
+    def _question(self, run: Run, day: int, asked: Asked, minutes: float, book: DayBook) -> tuple[Question, Gates]:
         scene = self.scene
-        table, spot_gates = self._offered(run, day, asked.limits, book)
+        table, bars = self._offered(run, day, asked.limits, book)
         times = move_times(scene, day, self.garden.carer, minutes, book)
         question = Question(
             table=table,
@@ -196,9 +195,9 @@ class DayPlanner:
             moves_most=self.garden.carer.moves_per_day,
             night_places=(),
         )
-        return question, spot_gates
+        return question, bars
 
-    def _offered(self, run: Run, day: int, limits: DayLimits, book: DayBook) -> tuple[DayTable, tuple[Gates, ...]]:
+    def _offered(self, run: Run, day: int, limits: DayLimits, book: DayBook) -> tuple[DayTable, Gates]:
         """What each place offers on a day, and what bars it; worked out once for batches that are alike."""
         batch, scene, chilled = run.batch, self.scene, run.state.chilled_night
         at = scene.slots(day)
@@ -210,7 +209,7 @@ class DayPlanner:
             bars = gates(scene, day, scene.tracks, batch.crop, limits, self.margins, chilled=chilled, full=full)
             waits = None if batch.waits is None else scene.track(batch.waits)
             light = indoor_quarters(batch, self.garden, scene, day)
-            book.tables[key] = day_table(scene, day, bars, light, waits), bars.by_spot()
+            book.tables[key] = day_table(scene, day, bars, light, waits), bars
         return book.tables[key]
 
     def _next_morning(self, day: int, minutes: float, tomorrow: DayBook) -> tuple[int, ...]:
@@ -236,7 +235,7 @@ class DayPlanner:
         day: int,
         limits: DayLimits,
         question: Question,
-        spot_gates: tuple[Gates, ...],
+        bars: Gates,
         taken: Route,
         *,
         damage: bool = False,
@@ -264,7 +263,7 @@ class DayPlanner:
             state=state,
             limits=limits,
             table=question.table,
-            gates=spot_gates,
+            bars=bars,
             route=taken,
             asked=question.asked,
             times=question.times,
@@ -280,7 +279,7 @@ class DayPlanner:
     def told_day(self, run: Run, day: int, done: DayDone) -> DayOutcome:
         """A day as it was told, with the hours in hand: gates and limits do not undo what was done."""
         limits = self.limits(run.batch, run.state, day, run.hardened)
-        question, spot_gates = self._question(run, day, self._asked(run, day, limits), 0.0, DayBook())
+        question, bars = self._question(run, day, self._asked(run, day, limits), 0.0, DayBook())
         question = replace(question, asked=replace(question.asked, grace_h=TOLD_GRACE_H))
         if done.how in ("as_planned", "unsaid"):
             planned = self.planned_day(replace(run), day, DayBook(), DayBook()).route
@@ -292,7 +291,7 @@ class DayPlanner:
         if done.out_until is not None:
             route = fetched_later(question, self.scene, day, route, done.out_until)
         route = with_sun_noted(question.table, self.scene, day, route, done.sun)
-        outcome = self._earned(run, day, limits, question, spot_gates, route, damage=done.damage)
+        outcome = self._earned(run, day, limits, question, bars, route, damage=done.damage)
         chosen = None if not route.night_out else question.table.names[route.places[-1]]
         judged = self.watch.spots(run.batch, limits, self.scene.dates[day])
         night = NightOutcome(limits.nights_out, False, judged, chosen)

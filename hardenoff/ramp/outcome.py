@@ -48,7 +48,8 @@ class DayOutcome:
     after: State
     table: DayTable | None = None
     """None on days that were not planned: not begun, nothing in hand, or planted."""
-    gates: tuple[Gates, ...] = ()
+    bars: Gates | None = None
+    """Of all spots."""
     route: Route | None = None
     asked: Asked | None = None
     times: tuple[int, ...] = ()
@@ -59,6 +60,11 @@ class DayOutcome:
     way: Way | None = None
     air_credit: float = 0.0
     sun_credit: float = 0.0
+
+    @property
+    def gates(self) -> tuple[Gates, ...]:
+        """The gates of each spot."""
+        return () if self.bars is None else self.bars.by_spot()
 
     @property
     def is_hold(self) -> bool:

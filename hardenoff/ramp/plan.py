@@ -57,10 +57,10 @@ class Planner(DayPlanner):
         return {run.batch.name: tuple(run.days) for run in runs}
 
     def asking_until_hardened(self, batches: tuple[Batch, ...], until: date) -> Asking[Plans]:
-        """No further than the last batch is hardened; for many plans in step, so none asks ahead."""
+        """Each batch until it is hardened, and planted then; for many plans in step, so none asks ahead."""
         runs = tuple(Run(batch, self._at_scene_begin(batch)) for batch in batches)
         dates = self._dates(self.scene.dates[0], until)
-        yield from self._fold(runs, dates, dates[0], after=1, ask_ahead=False)
+        yield from self._fold(runs, dates, dates[0], after=1, plants=True)
         return {run.batch.name: tuple(run.days) for run in runs}
 
     def _fold(
@@ -70,32 +70,35 @@ class Planner(DayPlanner):
         enough: date | None,
         *,
         after: int = DAYS_AFTER,
-        ask_ahead: bool = True,
+        plants: bool = False,
     ) -> Asking[None]:
         """Every run through every date.
 
         Batches of a date go one after the other: the next one gets what time and room are left. Those to come are
-        asked for along with the present one, in case nothing is taken from them.
+        asked for along with the present one, in case nothing is taken from them. With `plants` what is hardened is
+        planted and carried no more.
         """
         book, tomorrow, ahead = DayBook(), DayBook(), AHEAD
         for on in dates:
             book, tomorrow, asked_for = tomorrow, DayBook(), 0
             for number, run in enumerate(runs):
+                if plants and run.days and self._ends_hardened(run.batch, run.days[-1]):
+                    continue
                 step = self._step(run, on, book, tomorrow)
                 question = next(step, None)
                 while question is not None:
+                    if plants:  # plans in step have company enough: one question each
+                        (route,) = yield [question]
+                        question = _next_question(step, route)
+                        continue
                     if not book.knows(question):
                         ahead = max(AHEAD, ahead // 2) if number < asked_for else min(AHEAD_MOST, 2 * ahead)
                         asked_for = number + 1 + ahead
-                        others = runs[number + 1 : asked_for] if ask_ahead else ()
-                        coming = self._ahead(others, on, book, tomorrow)
+                        coming = self._ahead(runs[number + 1 : asked_for], on, book, tomorrow)
                         asked = list(dict.fromkeys([question, *coming]))
                         for each, route in zip(asked, (yield asked), strict=True):
                             book.learn(each, route)
-                    try:
-                        question = step.send(book.answer(question))
-                    except StopIteration:
-                        question = None
+                    question = _next_question(step, book.answer(question))
             if enough is not None and on >= enough and all(self._is_through(run, on, after) for run in runs):
                 break
 
@@ -260,6 +263,14 @@ class Planner(DayPlanner):
             night=NightOutcome(False, False, self.watch.spots(batch, limits, self.scene.dates[day]), None),
             after=after,
         )
+
+
+def _next_question(step: Generator[Question, Route | None, None], route: Route | None) -> Question | None:
+    """Answer a step's question; None: it has no more."""
+    try:
+        return step.send(route)
+    except StopIteration:
+        return None
 
 
 def _is_unsaid(done: DayDone | None) -> bool:

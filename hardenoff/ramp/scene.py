@@ -129,7 +129,10 @@ class Scene:
 
     def track(self, name: str) -> SpotTrack:
         """The track of a spot."""
-        return next(track for track in self.tracks if track.spot.name == name)
+        for track in self.tracks:
+            if track.spot.name == name:
+                return track
+        raise KeyError(name)
 
     def sun_up_h(self, day: int) -> float:
         """Hours between sunrise and sunset, by quarter hours."""

@@ -9,7 +9,7 @@ not with the ways to combine them.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import lru_cache
 from itertools import combinations, product
 
@@ -22,7 +22,9 @@ from hardenoff.ramp.credit import (
     Ints,
     excess,
     hop_cost,
+    marks_of,
     score,
+    tie_break,
 )
 from hardenoff.ramp.question import Lanes, Question
 from hardenoff.ramp.scene import Bools, Floats
@@ -30,7 +32,7 @@ from hardenoff.ramp.table import INSIDE_AT, Sum
 
 COARSE = 10
 """Times of a day on the coarse grid, at most; all of them where there are few more."""
-ALONE, WHOLE = 8, 56
+ALONE, WHOLE = 5, 40
 """Places in the list of times by which one move may shift alone, and all of them as one."""
 KEPT = {1: (2, 1), 2: (4, 2), 3: (4, 2), 4: (3, 2)}
 """Routes of so many moves that are made exact: with near misses, and without."""
@@ -182,13 +184,15 @@ def lanes_of(lanes: Lanes, some: Ints) -> Lanes:
 
 def gentle_lanes(questions: Sequence[Question]) -> Lanes:
     """Lanes on whose cool hours a trifle is laid for light, dark and wind: so the gentler of two equals wins."""
-    lanes = Lanes.of(questions)
-    rows = lanes.running.reshape(len(Sum), len(questions), -1)
-    marks = lanes.marks.shaped(2)
-    unease = rows[Sum.LIGHT_OUT] * marks.per_cap + 0.1 * rows[Sum.DARK_HOURS]
-    unease += rows[Sum.GUST] * (0.01 / 24.0 / marks.gust_m_s)
-    rows[Sum.COLD_HOURS] += unease * (GENTLE / COOL_HOUR_COST)
-    return replace(lanes, running=np.ascontiguousarray(lanes.running[:COMPARED]))
+    lanes = Lanes.of(questions, COMPARED)
+    count = lanes.count
+    cool = lanes.running.reshape(COMPARED, len(questions), 2 * count + 1, -1)[Sum.COLD_HOURS]
+    for lane, question in enumerate(questions):
+        unease = -tie_break(question.table.totals, marks_of(question.asked)) * (GENTLE / COOL_HOUR_COST)
+        cool[lane, :count] += unease
+        cool[lane, count:-1] += unease
+        cool[lane, -1] += unease[question.start_at]
+    return lanes
 
 
 def _could_gain(lanes: Lanes, score_so_far: Floats, moves: int) -> Ints:

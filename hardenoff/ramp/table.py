@@ -89,10 +89,11 @@ class Gates:
     def carried(self, dawn: int) -> Bools:
         """For a stay that the night left outside: until an hour after sunrise the night's verdict stands for the
         cold, then until noon the check limit, then the day's least temperature."""
-        quarter = np.arange(self.cold.shape[-1])
-        morning = self.by_night | self.chilled
-        bars = np.where(quarter < len(quarter) // 2, morning | self.chilly, self.by_day)
-        return np.where(quarter < dawn + 4, morning, bars)
+        noon, hour_after = self.cold.shape[-1] // 2, max(dawn + 4, 0)
+        morning, bars = self.by_night | self.chilled, self.by_day
+        bars[..., :noon] = morning[..., :noon] | self.chilly[..., :noon]
+        bars[..., :hour_after] = morning[..., :hour_after]
+        return bars
 
     def by_spot(self) -> tuple[Gates, ...]:
         """One for each spot of several."""
@@ -142,25 +143,30 @@ def gates(
     gust = np.array([track.gust_m_s[at] for track in tracks])
     sunny = np.array([track.sun_clear_h[at] for track in tracks]) > 0.0
     open_sky = np.array([[track.spot.roof is None] for track in tracks])
-    exposed = np.array(
-        [[max((arc.share for arc in track.spot.shelter), default=1.0) > LEE_SHARE] for track in tracks]
-    )
-    anywhere = np.ones(len(tracks), dtype=bool)[:, None]
+    never = np.zeros_like(sunny)
     with np.errstate(invalid="ignore"):
         hot = air + margins.air_c
-        warmed = np.logical_or.accumulate(air >= crop.sun_after_cold_night_c)
         wet = ~(rain < crop.heavy_rain_mm_h) | scene.storm[at]
         return Gates(
-            air_unknown=np.isnan(air) & anywhere,
+            air_unknown=np.isnan(air) | never,
             gust_unknown=np.isnan(gust),
-            cold=(air - margins.air_c < limits.least_air_c) & anywhere,
-            chilly=~(air >= limits.check_below_c) & anywhere,
+            cold=(air - margins.air_c < limits.least_air_c) | never,
+            chilly=~(air >= limits.check_below_c) | never,
             heat=(hot > crop.heat_in_c) | (((hot > crop.heat_shade_c) | scene.heat_alert[at]) & sunny),
-            gust=(gust * margins.gust > limits.gust_m_s) | (scene.wind_alert[at] & exposed),
+            gust=(gust * margins.gust > limits.gust_m_s) | _alerted_wind(scene, at, tracks),
             rain=wet & open_sky,
-            chilled=~warmed & sunny if chilled else np.zeros_like(sunny),
-            full=np.zeros_like(sunny) if full is None else np.array(full),
+            chilled=~np.logical_or.accumulate(air >= crop.sun_after_cold_night_c) & sunny if chilled else never,
+            full=never if full is None else np.array(full),
         )
+
+
+def _alerted_wind(scene: Scene, at: slice, tracks: Sequence[SpotTrack]) -> Bools | bool:
+    """Under a wind alert only the lee is open."""
+    if not scene.wind_alert[at].any():
+        return False
+    exposed = [[max((arc.share for arc in track.spot.shelter), default=1.0) > LEE_SHARE] for track in tracks]
+    lee: Bools = scene.wind_alert[at] & np.array(exposed)
+    return lee
 
 
 def day_table(scene: Scene, day: int, bars: Gates, indoor_mol: Floats, waits: SpotTrack | None) -> DayTable:
@@ -181,10 +187,11 @@ def day_table(scene: Scene, day: int, bars: Gates, indoor_mol: Floats, waits: Sp
         totals[Sum.LIGHT_MOST, INSIDE_AT, 1:] = np.cumsum(waits.light_most_mol[at])
         totals[Sum.LIGHT_LIKELY, INSIDE_AT, 1:] = np.cumsum(np.where(dim, 0.0, waits.light_likely_mol[at]))
         totals[Sum.UNKNOWN, INSIDE_AT, 1:] = np.cumsum(dim)
-    dusk, dawn, quarter = scene.sunsets[day] - at.start, scene.sunrises[day] - at.start, np.arange(quarters)
+    dusk, dawn = scene.sunsets[day] - at.start, scene.sunrises[day] - at.start
     barred = np.zeros((3, len(scene.tracks) + 1, quarters))
     barred[0, 1:] = by_day = bars.by_day
-    barred[1, 1:] = np.where(quarter >= dusk, bars.by_night, by_day)
+    barred[1, 1:] = by_day
+    barred[1, 1:, dusk:] = bars.by_night[:, dusk:]
     barred[2, 1:] = bars.carried(dawn)
     totals[Sum.BARRED], overnight, carried = _running(barred)
     return DayTable(
