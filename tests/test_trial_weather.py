@@ -218,6 +218,11 @@ def test_psm_half_hours() -> None:
     assert hours["cloud_cover_frac"][five] == 0.5
 
 
+def test_a_place_without_a_name_has_one() -> None:
+    """From where it lies, and a real year from its number."""
+    assert read_weather(psm(), "small.csv").place.name == "40.5 N 108.5 W in 2021"
+
+
 def test_psm_hours() -> None:
     """A stamp in the middle of the hour belongs to that hour."""
     hours = read_weather(psm(60), "small.csv").truth.hours

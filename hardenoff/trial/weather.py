@@ -151,7 +151,7 @@ def _epw(text: str, name: str) -> tuple[pd.DataFrame, dict[str, Any], str]:
     hourly = _numbers(data, "liquid_precipitation_quantity") == 1.0
     frame["precipitation_mm"] = _numbers(data, "liquid_precipitation_depth").where(hourly)
     town = str(meta["city"]).title()
-    town = name if town == "Unknown" else town
+    town = _where(meta) if town == "Unknown" else town
     return _one_year(frame), _place(meta, town, meta["TZ"]), f"EPW year of {town}"
 
 
@@ -164,8 +164,9 @@ def _psm(text: str, name: str) -> tuple[pd.DataFrame, dict[str, Any], str]:
     starts = cast(pd.DatetimeIndex, frame.index).floor("h")  # half hours, or hours stamped in their middle
     bearing = frame["wind_from_deg"].groupby(starts).first()
     frame = frame.groupby(starts).mean().assign(wind_from_deg=bearing)
-    place = _place(meta, name, meta["Time Zone"])
-    return _one_year(frame, starts=True), place, f"PSM hours at {place['latitude']:.2f}, {place['longitude']:.2f}"
+    frame = _one_year(frame, starts=True)
+    place = _place(meta, f"{_where(meta)} in {cast(pd.DatetimeIndex, frame.index).year[0]}", meta["Time Zone"])
+    return frame, place, f"PSM hours at {_where(meta)}"
 
 
 _FORMATS: dict[str, Callable[[str, str], tuple[pd.DataFrame, dict[str, Any], str]]] = {
@@ -203,6 +204,12 @@ def _place(meta: dict[str, Any], name: str, offset_h: Any) -> dict[str, Any]:
         "elevation_m": float(meta["altitude"]),
         "offset_h": float(offset_h),
     }
+
+
+def _where(meta: dict[str, Any]) -> str:
+    """`40.5 N 108.5 W`: the name of a place that has none."""
+    latitude, longitude = float(meta["latitude"]), float(meta["longitude"])
+    return f"{abs(latitude):.1f} {'NS'[latitude < 0.0]} {abs(longitude):.1f} {'EW'[longitude < 0.0]}"
 
 
 def _zone(offset_h: float, name: str) -> str:
