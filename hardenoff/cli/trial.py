@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
@@ -11,7 +12,7 @@ import typer
 
 from hardenoff.cli.load import save
 from hardenoff.cli.options import Shared, takes_shared
-from hardenoff.cli.output import show
+from hardenoff.cli.output import remark, show
 from hardenoff.errors import UsageError
 from hardenoff.records import Garden, Place
 
@@ -74,6 +75,8 @@ def trial(
         asked = Asked(gardens, starts, tuple(range(FIRST_SEED, FIRST_SEED + seeds)), perfect)
         if not starts:
             raise UsageError(f"--to {last} is before --from {first}", "first days in order", "change one of them")
+        if os.isatty(2):
+            remark(f"living through {len(starts)} starts at {weather.place.name} ...")
         try:
             played.append(play(weather, asked))
         except ValueError as fault:
