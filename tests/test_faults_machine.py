@@ -22,6 +22,7 @@ from io import StringIO
 from pathlib import Path
 from typing import Any
 
+import platformdirs
 import pytest
 from loopback import Loopback, Scripted
 from provider_bodies import open_meteo
@@ -30,10 +31,12 @@ from typer.testing import CliRunner, Result
 from hardenoff import cli
 from hardenoff.cli import app as program
 from hardenoff.cli import here, output
+from hardenoff.cli.again import shown_again
 from hardenoff.cli.app import COMMANDS, app
 from hardenoff.cli.garden import at_terminal
 from hardenoff.errors import Exit
 from hardenoff.fetch import adapter, archive, session
+from hardenoff.fetch.folders import cache_folder
 from hardenoff.fetch.past import keep_past, past_path
 from hardenoff.fetch.source import Reading
 from hardenoff.forecast import read_saved
@@ -166,6 +169,15 @@ def test_folders_of_the_system_that_are_none(home, clock, no_folders_named, monk
     assert set(os.listdir(home)) <= {"garden.toml", "user"}
 
 
+def test_a_folder_that_the_system_tells_in_part_is_none(monkeypatch, no_folders_named) -> None:
+    """Older libraries give a relative path on, or one that begins with ~ where there is no home."""
+    for path in ("relative/hardenoff", "~/.cache/hardenoff"):
+        monkeypatch.setattr(platformdirs, "user_cache_path", lambda *_, path=path, **__: Path(path))
+        assert not os.path.lexists(cache_folder())
+        with pytest.raises(OSError, match="Not a directory"):
+            cache_folder().mkdir(parents=True)
+
+
 def test_a_folder_of_nobody_s_home_is_a_usage_error(home, clock) -> None:
     """Named by hand, so it is no matter to be passed over; no folder of that name is made here."""
     result = run("today", HARDENOFF_STATE_DIR="~no-such-user/state")
@@ -290,6 +302,7 @@ def test_entries_after_today_are_said_not_to_count(home, clock) -> None:
     clock.time = NOW
     for _ in range(2):
         assert "an entry is dated after today (2027-04-20), the last 2027-04-23, and not" in run("today").stderr
+        assert not shown_again(["today"])
     assert "not counted" not in run("today", "--now", NOW.isoformat()).stderr
     logged = run("log", "done")
     assert logged.exit_code == Exit.DONE

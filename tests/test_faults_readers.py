@@ -313,6 +313,32 @@ def test_a_damaged_garden_is_read_or_its_faults_are_told(tmp_path: Path, random:
         assert fault.exit_code == Exit.USAGE
 
 
+@pytest.mark.parametrize(
+    ("was", "junk"),
+    [
+        ("latitude = 43.61", "latitude = {huge}"),
+        ("latitude = 43.61", "latitude = {deep}"),
+        ("shelter = 0.4", "shelter = {huge}"),
+        ('skyline_file = "horizon.csv"', "skyline = [[90, {huge}]]"),
+        ("plants = ", "plants = {huge} #"),
+        ("trays_per_trip = ", "trays_per_trip = {huge} #"),
+        ("light = ", "light = {deep} #"),
+        ("units = ", "units = {deep} #"),
+    ],
+)
+def test_numbers_and_lists_beyond_measure_are_faults(tmp_path: Path, was: str, junk: str) -> None:
+    """Whole numbers that no float holds, lists that nest as deep as TOML is read."""
+    text = GARDEN.decode()
+    assert was in text
+    now = junk.format(huge="9" * 400, deep="[" * 230 + "]" * 230)
+    (tmp_path / "garden.toml").write_text(text.replace(was, now, 1), "utf-8")
+    (tmp_path / "horizon.csv").write_bytes(HORIZON)
+    (tmp_path / "minima.csv").write_bytes((FIXTURES / "gardens" / "minima.csv").read_bytes())
+    faults = check_garden(tmp_path / "garden.toml").faults
+    assert faults
+    assert all(len(str(fault)) < 600 for fault in faults)
+
+
 @pytest.mark.parametrize("skyline", ["a" * 300, ".", "/dev/zero", "garden.toml/x", "/dev/null"])
 def test_a_skyline_that_is_no_file_is_a_fault(tmp_path: Path, skyline: str) -> None:
     """A folder, a name too long, a device that never ends."""

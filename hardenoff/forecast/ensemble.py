@@ -18,7 +18,7 @@ import pandas as pd
 from hardenoff.errors import UnreadableError
 from hardenoff.forecast.body import load_json
 from hardenoff.forecast.checks import FARTHEST_KM, distance_km
-from hardenoff.forecast.fields import as_list, as_number, as_object, shown
+from hardenoff.forecast.fields import as_list, as_number, as_object, in_a_line, shown
 from hardenoff.forecast.frame import FloatArray
 from hardenoff.forecast.hours import COLUMNS, Forecast
 from hardenoff.forecast.reader import MEMBERS_HOST, Request, base_url, coordinates
@@ -164,7 +164,9 @@ def _stamps(values: list[object], reply: Mapping[str, object]) -> pd.DatetimeInd
             stamps = pd.DatetimeIndex(pd.to_datetime(seconds, unit="s", utc=True))
         stamps = stamps.as_unit("ns").rename("time")
     except (ValueError, OverflowError) as error:
-        raise _unreadable(f"hourly.time can't be read ({error})", "Unix seconds or ISO 8601 stamps") from None
+        raise _unreadable(
+            f"hourly.time can't be read ({in_a_line(error)})", "Unix seconds or ISO 8601 stamps"
+        ) from None
     if not len(stamps) or stamps.hasnans or (stamps != stamps.floor("h")).any():
         raise _unreadable(
             "hourly.time is missing, empty or off the full hour", "a stamp an hour, asked with timezone=GMT"

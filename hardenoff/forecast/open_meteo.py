@@ -173,7 +173,9 @@ def _stamps(reply: Mapping[str, object], hourly: Mapping[str, list[object]], not
             seconds = numbers(values, f"{NAME}: hourly.time")
             stamps = pd.DatetimeIndex(pd.to_datetime(seconds, unit="s", utc=True))
     except (ValueError, OverflowError) as error:
-        raise unreadable(f"hourly.time can't be read ({error})", "Unix seconds or ISO 8601 stamps") from None
+        raise unreadable(
+            f"hourly.time can't be read ({in_a_line(error)})", "Unix seconds or ISO 8601 stamps"
+        ) from None
     if stamps.hasnans:
         raise unreadable("an hour without a stamp", "one stamp an hour")
     stamps = stamps.tz_convert("UTC")

@@ -15,6 +15,11 @@ from typing import Any
 from hardenoff.errors import HardenoffError
 from hardenoff.garden.meant import bearing_meant, degrees_meant
 
+DEEPEST_SHOWN = 8
+"""Brackets within brackets; the file has four."""
+MOST = 1_000_000
+"""Of anything that is counted (ours)."""
+
 
 def closest(word: str, known: Iterable[str]) -> str | None:
     """The known word that someone may have meant, for a 'did you mean'; None if nothing is near."""
@@ -29,16 +34,18 @@ class WrongValue(HardenoffError, ValueError):
     """A value of the garden file that can't be what its key asks for."""
 
 
-def given(value: Any) -> str:
-    """A value as it stands in the file, cut short where it is long."""
+def given(value: Any, depth: int = 0) -> str:
+    """A value as it stands in the file, cut short where it is long or deep."""
     if isinstance(value, str):
         text = json.dumps(value, ensure_ascii=False)
     elif isinstance(value, bool):
         text = str(value).lower()
+    elif isinstance(value, dict | list) and depth > DEEPEST_SHOWN:
+        text = "..."
     elif isinstance(value, dict):
-        text = "{ " + ", ".join(f"{key} = {given(inner)}" for key, inner in value.items()) + " }"
+        text = "{ " + ", ".join(f"{key} = {given(inner, depth + 1)}" for key, inner in value.items()) + " }"
     elif isinstance(value, list):
-        text = "[" + ", ".join(given(inner) for inner in value) + "]"
+        text = "[" + ", ".join(given(inner, depth + 1) for inner in value) + "]"
     else:
         text = str(value)
     return text if len(text) <= 60 else f"{text[:56]} ..."
@@ -90,7 +97,9 @@ def whole(least: int) -> Callable[[Any], int]:
                 f"{given(value)} is no whole number", expected, _unquoted(value, "write a whole number")
             )
         if value < least:
-            raise WrongValue(f"{value} is less than {least}", expected, "check the number")
+            raise WrongValue(f"{given(value)} is less than {least}", expected, "check the number")
+        if value > MOST:
+            raise WrongValue(f"{given(value)} is out of range", expected, f"write a number up to {MOST}")
         return value
 
     return read
@@ -102,7 +111,7 @@ def number(least: float, most: float, unit: str = "", *, above: bool = False) ->
     expected = f"a number {between}{f' ({unit})' if unit else ''}, without quotes"
 
     def read(value: Any) -> float:
-        if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
+        if not _is_number(value):
             raise WrongValue(f"{given(value)} is no number", expected, _unquoted(value, "write a number"))
         if not least <= value <= most or (above and value == least):
             raise WrongValue(f"{given(value)} is out of range", expected, f"write a number {between}")
@@ -156,7 +165,7 @@ _BEARING = number(0, 360, "clockwise, north is 0")
 def share(value: Any) -> float:
     """A share from 0 (nothing) to 1 (all)."""
     expected = "a share from 0 (nothing) to 1 (all)"
-    if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
+    if not _is_number(value):
         raise WrongValue(f"{given(value)} is no number", expected, _unquoted(value, "write a number such as 0.5"))
     if not 0 <= value <= 1:
         fix = f"write {value} % as {value / 100:g}" if 2 <= value <= 100 else "write a number from 0 to 1"
@@ -197,7 +206,7 @@ def skyline_point(value: Any) -> tuple[float, float]:
     numbers = value if isinstance(value, list) else []
     if len(numbers) != 2 or any(isinstance(n, bool) or not isinstance(n, int | float) for n in numbers):
         raise WrongValue(f"{given(value)} is no pair of numbers", expected, "write pairs such as [90, 12]")
-    bearing, height = (float(n) for n in numbers)
+    bearing, height = numbers
     if not 0 <= bearing <= 360:
         raise WrongValue(
             f"bearing {given(value[0])} is not on the compass", expected, "write west as 270, not -90"
@@ -207,7 +216,7 @@ def skyline_point(value: Any) -> tuple[float, float]:
         raise WrongValue(
             f"height {given(value[1])} {problem}", expected, "an open horizon has height 0, the zenith 90"
         )
-    return bearing, height
+    return float(bearing), float(height)
 
 
 def shelter(value: Any) -> Any:
@@ -223,6 +232,11 @@ def web_address(value: Any) -> str:
     if not isinstance(value, str) or not re.fullmatch(r"https?://[^\s/]\S*", value.strip()):
         raise WrongValue(f"{given(value)} is no web address", expected, 'write "http://127.0.0.1:8123"')
     return value.strip().rstrip("/")
+
+
+def _is_number(value: Any) -> bool:
+    """Whether it is one, and finite; whole numbers are, however long."""
+    return isinstance(value, int | float) and not isinstance(value, bool) and abs(value) < math.inf
 
 
 def _unquoted(value: Any, otherwise: str) -> str:
