@@ -91,7 +91,7 @@ def forecast(shared: Shared, home: Garden, at: datetime) -> Obtained:
     return obtained
 
 
-def schedule(shared: Shared, *, days_ahead: bool = False) -> Schedule:
+def schedule(shared: Shared, *, days_ahead: bool = False, odds: bool = False) -> Schedule:
     """Everything the three daily views show.
 
     A real run plans all days ahead, says what moved since the last one, and is kept for the next; a run with
@@ -109,6 +109,7 @@ def schedule(shared: Shared, *, days_ahead: bool = False) -> Schedule:
         days_ahead=days_ahead or real,
         logbook=told,
         heard=heard(shared, home, at, obtained),
+        odds=odds,
     )
     return kept.keep(shared, inputs, home.place, obtained, made) if real else made
 
@@ -197,6 +198,7 @@ def planned(
     days_ahead: bool = False,
     logbook: Logbook | None = None,
     heard: Heard | None = None,
+    odds: bool = False,
 ) -> Schedule:
     """The schedule from a garden, all that was heard of the weather, and what was really done."""
     from hardenoff.ramp.heard import Heard
@@ -204,7 +206,7 @@ def planned(
 
     heard = heard or Heard(obtained.others, obtained.alerts)
     return build_schedule(
-        home, obtained.forecast, at, obtained.note, days_ahead=days_ahead, heard=heard, logbook=logbook
+        home, obtained.forecast, at, obtained.note, days_ahead=days_ahead, heard=heard, logbook=logbook, odds=odds
     )
 
 

@@ -46,5 +46,5 @@ def plan(shared: Shared) -> None:
     from hardenoff.views import as_json
     from hardenoff.views import plan as view
 
-    schedule = load.schedule(shared, days_ahead=True)
+    schedule = load.schedule(shared, days_ahead=True, odds=True)
     show(shared, lambda: as_json.plan(schedule), lambda width, colour: view.render(schedule, width, colour))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING
@@ -14,11 +15,12 @@ from hardenoff.ramp.plan import Planner, Plans
 from hardenoff.records import Garden
 from hardenoff.schedule.days import batch_day
 from hardenoff.schedule.finishes import finish, hold_costs
+from hardenoff.schedule.members import finish_odds
 from hardenoff.schedule.moves import moves
 from hardenoff.schedule.nights import watched_nights
 from hardenoff.schedule.odds import odds_notes
 from hardenoff.schedule.plans import not_finished, plan_all, plan_today
-from hardenoff.schedule.records import Certainty, Day, Finish, ForecastNote, Schedule
+from hardenoff.schedule.records import Certainty, Day, Finish, FinishOdds, ForecastNote, Schedule
 from hardenoff.sun.light import with_radiation
 
 if TYPE_CHECKING:
@@ -37,6 +39,7 @@ def build_schedule(
     days_ahead: bool = False,
     heard: Heard | None = None,
     logbook: Logbook | None = None,
+    odds: bool = False,
 ) -> Schedule:
     """The schedule of a garden as at `now`.
 
@@ -50,6 +53,9 @@ def build_schedule(
         Second opinions on the nights, official alerts, and what the grower's own lows taught.
     logbook : Logbook, optional
         What was really done; batches that are finished with are left out.
+    odds : bool
+        With `days_ahead`: the odds of each finish too, where the forecast has members enough. The garden is then
+        planned once more for each member.
     """
     now = now.astimezone(garden.place.tz)
     today = now.date()
@@ -74,7 +80,9 @@ def build_schedule(
         ),
         moves=moves(planner, todays),
         days=days,
-        finishes=_finishes(planner, plans, now) if days_ahead else (),
+        finishes=_finishes(planner, plans, now, finish_odds(planner, plans, filled) if odds else {})
+        if days_ahead
+        else (),
         nights=watched_nights(planner, garden.batches, plans, now),
     )
 
@@ -128,5 +136,8 @@ def _with_costs(days: tuple[Day, ...], planner: Planner, plans: Plans) -> tuple[
     return tuple(priced(day) for day in days) if holds else days
 
 
-def _finishes(planner: Planner, plans: Plans, now: datetime) -> tuple[Finish, ...]:
-    return tuple(finish(planner, batch, plans[batch.name], now) for batch in planner.garden.batches)
+def _finishes(planner: Planner, plans: Plans, now: datetime, odds: Mapping[str, FinishOdds]) -> tuple[Finish, ...]:
+    return tuple(
+        replace(finish(planner, batch, plans[batch.name], now), odds=odds.get(batch.name))
+        for batch in planner.garden.batches
+    )

@@ -216,6 +216,29 @@ class Missed:
 
 
 @dataclass(frozen=True, slots=True)
+class HardenedBy:
+    """A date, and the members of an ensemble in which a batch is hardened by then."""
+
+    on: date
+    members: int
+
+
+@dataclass(frozen=True, slots=True)
+class FinishOdds:
+    """When a batch is hardened if the air goes as in each member of an ensemble."""
+
+    members: int
+    half: HardenedBy | None
+    nine_in_ten: HardenedBy | None
+    """The first date for so many of them; None: so many never get there within the days looked at."""
+    ever: int
+    """Members in which it is hardened within the days looked at."""
+    looked_until: date
+    apart_until: date
+    """The last date on which the members differ; from then on all have the forecast's air."""
+
+
+@dataclass(frozen=True, slots=True)
 class Finish:
     """When a batch is hardened and when it can be planted out; None = not known, or never under this rule."""
 
@@ -232,6 +255,8 @@ class Finish:
     good_enough: GoodEnough | None = None
     """None after planting."""
     missed: Missed | None = None
+    odds: FinishOdds | None = None
+    """None: not asked for, too few members, or hardened or planted before today."""
 
 
 @dataclass(frozen=True, slots=True)

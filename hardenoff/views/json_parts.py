@@ -13,8 +13,10 @@ from hardenoff.schedule.records import (
     Criterion,
     Day,
     Finish,
+    FinishOdds,
     ForecastNote,
     GoodEnough,
+    HardenedBy,
     Missed,
     Move,
     NightAnswer,
@@ -209,7 +211,23 @@ def finish(end: Finish) -> Document:
         "criteria": [_criterion(each) for each in end.criteria],
         "good_enough": None if end.good_enough is None else _good_enough(end.good_enough),
         "missed": None if end.missed is None else _missed(end.missed),
+        "odds": None if end.odds is None else _odds(end.odds),
     }
+
+
+def _odds(odds: FinishOdds) -> Document:
+    return {
+        "members": odds.members,
+        "half": _hardened_by(odds.half),
+        "nine_in_ten": _hardened_by(odds.nine_in_ten),
+        "ever": odds.ever,
+        "looked_until": odds.looked_until.isoformat(),
+        "apart_until": odds.apart_until.isoformat(),
+    }
+
+
+def _hardened_by(by: HardenedBy | None) -> Document | None:
+    return None if by is None else {"on": by.on.isoformat(), "members": by.members}
 
 
 def _missed(spell: Missed) -> Document:

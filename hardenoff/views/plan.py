@@ -9,7 +9,7 @@ from rich.console import RenderableType
 from rich.text import Text
 
 from hardenoff.records import UnitSystem
-from hardenoff.schedule.records import Criterion, Finish, GoodEnough, Missed, Schedule
+from hardenoff.schedule.records import Criterion, Finish, FinishOdds, GoodEnough, Missed, Schedule
 from hardenoff.views import footer, words
 from hardenoff.views.plan_rows import Row, headings, laid_out, room_for_places, rows
 from hardenoff.views.terminal import HEADING, QUIET, WAIT, drawn, heading
@@ -57,6 +57,7 @@ def _ends(schedule: Schedule, batches: list[str]) -> Iterator[RenderableType]:
         if finish.batch in batches:
             lines = (
                 _end(finish),
+                *_odds(finish.odds),
                 *_missed(finish.missed),
                 *_good_enough(finish, schedule.units),
                 *_ticks(finish, schedule.units),
@@ -84,6 +85,28 @@ def _end(finish: Finish) -> str:
     if finish.wait_until is not None:
         parts.append(f"not started yet: a first outing on {words.day(finish.wait_until)} would finish sooner")
     return "; ".join(parts) + "."
+
+
+def _odds(odds: FinishOdds | None) -> Iterator[str]:
+    """`In 26 of 51 forecasts hardened by Thu 13 May, in 46 of 51 by Sat 15 May.`"""
+    if odds is None:
+        return
+    half, most, looked = (
+        odds.half,
+        odds.nine_in_ten,
+        f"within the days looked at (to {words.day(odds.looked_until)})",
+    )
+    if half is None:
+        parts = [f"In {odds.ever or 'none'} of {odds.members} forecasts hardened {looked}"]
+    else:
+        parts = [f"In {half.members} of {odds.members} forecasts hardened by {words.day(half.on)}"]
+        if most is None:
+            parts.append(f"in {odds.members - odds.ever} not {looked}")
+        elif most != half:
+            parts.append(f"in {most.members} of {odds.members} by {words.day(most.on)}")
+    last = odds.looked_until if most is None else most.on
+    alike = f"; past {words.day(odds.apart_until)} all {odds.members} are alike"
+    yield ", ".join(parts) + (alike if last > odds.apart_until else "") + "."
 
 
 def _missed(spell: Missed | None) -> Iterator[str]:
