@@ -30,8 +30,8 @@ from hardenoff.ramp.question import Lanes, Question
 from hardenoff.ramp.scene import Bools, Floats
 from hardenoff.ramp.table import INSIDE_AT, Sum
 
-COARSE = 10
-"""Times of a day on the coarse grid, at most; all of them where there are few more."""
+COARSE, FEW_TIMES = 10, 12
+"""Times of a day on the coarse grid; all of them where there are but few."""
 ALONE, WHOLE = 5, 40
 """Places in the list of times by which one move may shift alone, and all of them as one."""
 KEPT = {1: (2, 1), 2: (4, 2), 3: (4, 2), 4: (3, 2)}
@@ -233,10 +233,11 @@ class Grid:
 
     @classmethod
     def of(cls, lanes: Lanes) -> Grid:
-        """Evenly spread over each lane's list of times, its first and last among them."""
-        most = int(lanes.had.max())
-        count = most if most <= COARSE + COARSE // 4 else COARSE
-        index = np.rint(np.linspace(0.0, 1.0, count) * (lanes.had[:, None] - 1)).astype(np.int64)
+        """Evenly spread over each lane's list of times, its first and last among them; the last one again where
+        another lane has more."""
+        last = np.where(lanes.had <= FEW_TIMES, lanes.had, COARSE)[:, None] - 1
+        step = np.minimum(np.arange(int(last.max()) + 1), last) / np.maximum(last, 1)
+        index = np.rint(step * (lanes.had[:, None] - 1)).astype(np.int64)
         number = np.arange(len(lanes.had))[:, None]
         times = lanes.times[number, index]
         row = np.arange(2 * lanes.count + 1)[None, :]
