@@ -23,6 +23,7 @@ from hardenoff.cli.app import app
 from hardenoff.forecast import write_bundle
 from hardenoff.forecast.hours import Forecast
 from hardenoff.forecast.reader import Reply
+from hardenoff.night import nights, spread_c
 from hardenoff.ramp.heard import Heard
 from hardenoff.ramp.logbook import BatchLog, DayDone, Logbook
 from hardenoff.records import Garden
@@ -31,6 +32,7 @@ from hardenoff.schedule.members import MemberDates, member_forecasts, plan_membe
 from hardenoff.schedule.plans import plan_all
 from hardenoff.schedule.records import Finish, FinishOdds, HardenedBy
 from hardenoff.sun.light import with_radiation
+from hardenoff.tables import low_spread_c
 from hardenoff.views import plan as view
 
 FIXTURES = Path(__file__).parents[1] / "fixtures"
@@ -163,6 +165,16 @@ def test_hours_before_the_members_stay_known() -> None:
     late = replace(forecast, members_c=forecast.members_c.iloc[30:])
     for member in member_forecasts(late):
         pd.testing.assert_frame_equal(member.hours.iloc[:30], forecast.hours.iloc[:30])
+
+
+def test_a_member_s_nights_are_as_sure_as_the_forecast_s() -> None:
+    """Another low, the same spread of it: that of all members, else equal members would have other odds."""
+    forecast = with_members(snap(), *APART_C)
+    colder, *_ = member_forecasts(forecast)
+    for own, its in zip(*(nights(each, PLACE, FIRST, later(5)) for each in (forecast, colder)), strict=True):
+        assert own.air_low_c is not None
+        assert its.air_low_c == pytest.approx(own.air_low_c - 4.0)
+        assert spread_c(its, 6.0) == spread_c(own, 6.0) != low_spread_c(6.0)
 
 
 # --- plans of members ----------------------------------------------------------------------------------
