@@ -225,7 +225,7 @@ def build_scene(
     ground = build_ground(garden, first, last) if ground is None else ground
     place, utc, dates, starts = garden.place, ground.origin, ground.dates, ground.starts
     known = _known_through(forecast, place, today)
-    settled_from = 0 if known is None or known < first else starts[min((known - first).days + 1, len(dates))]
+    settled_from = _settled_from(known, dates, starts)
     weather = _read_weather(forecast, utc, starts[-1], settled_from)
     light = open_light(place, ground.sun, None if forecast is None else forecast.hours)
     heard = heard or Heard()
@@ -255,10 +255,9 @@ def build_scene(
 
 def with_weather(scene: Scene, forecast: Forecast) -> Scene:
     """The same days under another forecast of the same hours that differs in air, wind and rain, not in light."""
-    place, count = scene.place, scene.starts[-1]
-    known = scene.known_through
-    settled_from = 0 if known is None or known < scene.dates[0] else scene.starts[scene.index(known) + 1]
-    weather = _read_weather(forecast, scene.origin, count, settled_from)
+    count, known, dates = scene.starts[-1], scene.known_through, scene.dates
+    weather = _read_weather(forecast, scene.origin, count, _settled_from(known, dates, scene.starts))
+    nights_through = None if known is None else min(known, dates[-1])
     return replace(
         scene,
         air_c=weather.air_c,
@@ -266,7 +265,7 @@ def with_weather(scene: Scene, forecast: Forecast) -> Scene:
         rain_mm_h=weather.rain_mm_h,
         storm=weather.storm | _alerted(scene.heard, "thunderstorm", scene.origin, count),
         tracks=tuple(replace(track, gust_m_s=_gust_at(track.spot, weather)) for track in scene.tracks),
-        nights=_nights(forecast, place, scene.dates[0], known, scene.rises),
+        nights=_nights(forecast, scene.place, dates[0], nights_through, scene.rises),
         outdoors={},
     )
 
@@ -289,6 +288,13 @@ def _known_through(forecast: Forecast | None, place: Place, today: date) -> date
     dates: list[date] = [moment.astimezone(place.tz).date() for moment in forecast.hours.index[known]]
     whole = [on for on, hours in Counter(dates).items() if hours >= KNOWN_DAY_SHARE * 24.0]
     return max([today, *whole])
+
+
+def _settled_from(known: date | None, dates: tuple[date, ...], starts: tuple[int, ...]) -> int:
+    """The first quarter hour of settled weather: after the last date in hand, or the dates' end."""
+    if known is None or known < dates[0]:
+        return 0
+    return starts[min((known - dates[0]).days + 1, len(dates))]
 
 
 def _nights(

@@ -61,11 +61,13 @@ class Routes:
     """`[lane, route]`: by how much it breaks the limits."""
 
     def best(self, count: int, miss: float) -> Routes:
-        """So many of every lane, in no order; `miss`: what a limit that is broken costs."""
+        """So many of every lane, the best first; `miss`: what a limit that is broken costs.
+
+        Equals keep their order, so that none of them is taken because of what other lanes have.
+        """
         worth = self.score - miss * self.excess
         worth[_outdone(self.places, worth)] = -np.inf
-        count = min(count, worth.shape[1])
-        return self.of(np.argpartition(-worth, count - 1, axis=1)[:, :count])
+        return self.of(np.argsort(-worth, axis=1, kind="stable")[:, :count])
 
     def of(self, which: Ints) -> Routes:
         """Some routes of every lane `[lane, n]`."""
