@@ -242,6 +242,10 @@ class Lamp:
     start: time | None = None
 
 
+DEFAULT_LAMP = Lamp(ppfd=150.0, hours=16.0)
+"""Light of a shelf of tubes or plain LEDs, where a lamp is spoken of and not described (ours)."""
+
+
 @dataclass(frozen=True, slots=True)
 class HandState:
     """State written by hand, as at 00:00 local on `on`; it wins over all else."""

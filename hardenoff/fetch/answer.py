@@ -8,9 +8,6 @@ from datetime import datetime, timedelta
 
 from hardenoff.forecast.reader import Reply
 
-OLDEST_KEPT = timedelta(hours=36)
-"""An older reply decides nothing any more (ours)."""
-
 
 class NoAnswer(Exception):
     """A source could not be asked or gave nothing usable; the text says why, in one line."""

@@ -15,14 +15,14 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from hardenoff.errors import NoForecastError, UsageError
-from hardenoff.fetch.answer import OLDEST_KEPT, Answer, NoAnswer, earliest
+from hardenoff.fetch.answer import Answer, NoAnswer, earliest
 from hardenoff.fetch.archive import append
 from hardenoff.fetch.folders import cache_folder, state_folder
 from hardenoff.fetch.manners import Deadline, Manners
 from hardenoff.fetch.source import Check, Get, Reading, Source
 from hardenoff.forecast.alerts import ALERTS, ATTRIBUTION, Alert, read_alerts
 from hardenoff.forecast.checks import check_age, check_place
-from hardenoff.forecast.hours import Forecast
+from hardenoff.forecast.hours import OLDEST, Forecast
 from hardenoff.forecast.reader import Reply, Request
 from hardenoff.forecast.registry import READERS
 from hardenoff.forecast.saved import Saved, read_saved, write_bundle
@@ -185,7 +185,7 @@ class _Asking:
             until = self.until.within(self.until.left() / (len(order) - position))
             for reading in self._readings(key, until, YOUNG):
                 return reading, order[position + 1 :]
-        kept = [reading for key in order for reading in self._kept(key, OLDEST_KEPT)]
+        kept = [reading for key in order for reading in self._kept(key, OLDEST)]
         if not kept:
             raise self._nothing()
         return min(kept, key=lambda reading: reading.age), ()
@@ -194,7 +194,7 @@ class _Asking:
         """One more reading if a source gives it soon."""
         until = self.until.within(SECOND_OPINION_S)
         for key in keys:
-            for reading in self._readings(key, until, OLDEST_KEPT):
+            for reading in self._readings(key, until, OLDEST):
                 return (reading,)
         return ()
 
@@ -259,7 +259,7 @@ def _from_file(garden: Garden, now: datetime, file: Path) -> Obtained:
 def unpack(garden: Garden, now: datetime, data: bytes, name: str) -> Obtained:
     """The forecast in the bytes of a saved reply or bundle; `name` says in messages what it was. Opens nothing."""
     saved = read_saved(data, name=name)
-    others = [other for other in saved.second_opinions if now - (other.made_at or now) <= OLDEST_KEPT]
+    others = [other for other in saved.second_opinions if now - (other.made_at or now) <= OLDEST]
     sources = (saved, *others)
     alerts = tuple(dict.fromkeys(alert for source in sources for alert in _alerts(source)))
     for source in sources:

@@ -22,11 +22,12 @@ from requests_cache.models import AnyResponse
 
 from hardenoff import __version__
 from hardenoff.fetch.adapter import FETCHED_AT, FETCHED_REALLY, KEEPS_S, PoliteAdapter
-from hardenoff.fetch.answer import OLDEST_KEPT, Answer, NoAnswer
+from hardenoff.fetch.answer import Answer, NoAnswer
 from hardenoff.fetch.faults import Refused, why
 from hardenoff.fetch.manners import Deadline, Manners, http_date, spent_s
 from hardenoff.fetch.shelf import Shelf, open_shelf
 from hardenoff.fetch.turn import TurnTaken, turn
+from hardenoff.forecast.hours import OLDEST
 from hardenoff.forecast.reader import Reply, Request
 
 CLOCKS_APART = timedelta(minutes=10)
@@ -120,7 +121,7 @@ class Courier:
         NoAnswer
             There is none, or it is too old.
         """
-        headers = {**request.headers, "Cache-Control": f"max-stale={OLDEST_KEPT.total_seconds():.0f}"}
+        headers = {**request.headers, "Cache-Control": f"max-stale={OLDEST.total_seconds():.0f}"}
         try:
             with _quiet():
                 response = self._session.get(request.url, headers=headers, only_if_cached=True)
@@ -129,7 +130,7 @@ class Courier:
         if response.status_code not in (200, 203):
             raise NoAnswer("no kept reply")
         answer = self._answer(request, response)
-        if answer.age > max(OLDEST_KEPT, _life(response)):
+        if answer.age > max(OLDEST, _life(response)):
             raise NoAnswer(f"the kept reply is {answer.age / timedelta(hours=1):.1f} h old")
         return answer
 

@@ -7,11 +7,11 @@ from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 
 from hardenoff.errors import HardenoffError
-from hardenoff.fetch.answer import OLDEST_KEPT, Answer, NoAnswer, earliest
+from hardenoff.fetch.answer import Answer, NoAnswer, earliest
 from hardenoff.forecast.alerts import ALERTS, Alert, read_alerts
 from hardenoff.forecast.checks import check_age, check_place
 from hardenoff.forecast.ensemble import ENSEMBLE, joined, read_members
-from hardenoff.forecast.hours import Forecast
+from hardenoff.forecast.hours import OLDEST, Forecast
 from hardenoff.forecast.reader import FORECAST, Reader, Reply, Request
 from hardenoff.records import ForecastSettings, Place
 
@@ -146,7 +146,7 @@ class Source:
 
     def until(self, issued_at: datetime | None) -> datetime | None:
         """When the first of the replies would be asked for again, or the forecast be too old."""
-        too_old = () if issued_at is None else (issued_at + OLDEST_KEPT,)
+        too_old = () if issued_at is None else (issued_at + OLDEST,)
         return earliest([*(answer.until for answer in self._answers.values()), *too_old])
 
 

@@ -8,14 +8,11 @@ from datetime import UTC, datetime, timedelta
 import pandas as pd
 
 from hardenoff.errors import NoForecastError, UnreadableError
-from hardenoff.forecast.hours import Forecast
+from hardenoff.forecast.hours import OLDEST, Forecast
 from hardenoff.records import Place
 
 FARTHEST_KM = 50.0
 """A grid point farther off is another place (ours): the coarsest grids in use have cells of about 25 km."""
-
-OLDEST = timedelta(hours=36)
-"""Older than this, a forecast decides nothing any more (ours)."""
 
 EARLIEST = timedelta(hours=36)
 """A forecast that begins so long after now is one for another time (ours): some begin on the next day."""

@@ -7,7 +7,7 @@ beside the frame, not in it.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -57,6 +57,9 @@ COLUMNS: tuple[Column, ...] = (
 """The contract, in order. `least` and `most` bound what can be believed; outside becomes NaN with a note."""
 
 COLUMN_NAMES: tuple[str, ...] = tuple(column.name for column in COLUMNS)
+
+OLDEST = timedelta(hours=36)
+"""Older than this, a forecast decides nothing any more (ours)."""
 
 
 @dataclass(frozen=True, slots=True)

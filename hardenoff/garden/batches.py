@@ -12,11 +12,18 @@ from hardenoff.garden.schema import BatchTable, LampTable
 from hardenoff.garden.source import KeyPath
 from hardenoff.garden.spots import refuse_spot
 from hardenoff.garden.values import closest
-from hardenoff.records import INSIDE, Background, Batch, Crop, HandState, InsideLight, Lamp, Rule
+from hardenoff.records import (
+    DEFAULT_LAMP,
+    INSIDE,
+    Background,
+    Batch,
+    Crop,
+    HandState,
+    InsideLight,
+    Lamp,
+    Rule,
+)
 from hardenoff.tables import crop_names, find_crop, load_crops, load_rules
-
-DEFAULT_LAMP = Lamp(ppfd=150.0, hours=16.0)
-"""Light of a shelf of tubes or plain LEDs, for whoever gives no number (ours)."""
 
 RECORD_FIELDS = {
     "hardy": "hardy",

@@ -9,11 +9,10 @@ from pathlib import Path
 
 from hardenoff.errors import GardenError, HardenoffError
 from hardenoff.forecast.sources import wanted_sources
-from hardenoff.garden.batches import DEFAULT_LAMP
 from hardenoff.garden.read import Survey, survey
 from hardenoff.garden.source import Source
 from hardenoff.garden.zones import hours_from_sun
-from hardenoff.records import Batch, Garden, Spot
+from hardenoff.records import DEFAULT_LAMP, Batch, Garden, Spot
 
 CLOCK_FROM_SUN_H = 4.0
 """No inhabited place's winter clock is further from its sun (ours; western China comes nearest, with 3 h)."""

@@ -16,7 +16,7 @@ from hardenoff.ramp.question import Question, Route
 from hardenoff.ramp.scene import Bools, Floats, Scene, SpotTrack
 from hardenoff.ramp.table import INSIDE_AT, DayTable, Gates
 from hardenoff.ramp.watch import Verdicts
-from hardenoff.records import Carer, Span
+from hardenoff.records import Carer
 
 QUARTER_MIN = 15.0
 Carry = tuple[float, float]
@@ -69,9 +69,10 @@ class DayBook:
         return self._known(question) is not None
 
     def answer(self, question: Question) -> Route | None:
-        """The answer to a question that is known."""
+        """The answer to a question that is known; KeyError to any other."""
         known = self._known(question)
-        assert known is not None
+        if known is None:
+            raise KeyError(question)
         return known[1]
 
     def learn(self, question: Question, route: Route | None) -> None:
@@ -128,6 +129,7 @@ def move_times(scene: Scene, day: int, carer: Carer, minutes: float, book: DayBo
 
 
 def _times(spans: list[tuple[float, float]], minutes: float, book: DayBook) -> tuple[int, ...]:
+    """Of the quarter hours within move windows, those that the carries booked so far leave; ascending."""
     found: set[int] = set()
     for begin, end in spans:
         first, last = math.ceil(begin / QUARTER_MIN), math.floor((end - minutes) / QUARTER_MIN)
@@ -157,6 +159,7 @@ def morning_times(scene: Scene, day: int, times: tuple[int, ...]) -> tuple[int, 
 
 
 def _fits(begin: float, quarter: int, minutes: float, end: float) -> bool:
+    """Whether a carry still begins in its quarter hour, and is over by the end of the window."""
     return begin < (quarter + 1) * QUARTER_MIN and begin + minutes <= end
 
 
@@ -164,15 +167,12 @@ def _spans(scene: Scene, day: int, carer: Carer) -> list[tuple[float, float]]:
     """Move windows in minutes from the day's begin, as the clock really runs on that date."""
     return [
         (_minutes(scene, day, span.start_min), _minutes(scene, day, span.end_min))
-        for span in _on(scene, day, carer)
+        for span in carer.spans(scene.dates[day])
     ]
 
 
-def _on(scene: Scene, day: int, carer: Carer) -> tuple[Span, ...]:
-    return carer.spans(scene.dates[day])
-
-
 def _minutes(scene: Scene, day: int, wall_min: int) -> float:
+    """Minutes from the day's begin to a time of the wall clock, in minutes from 0:00 on."""
     on = scene.dates[day] + timedelta(days=wall_min // 1440)
     wall = datetime.combine(on, time(wall_min % 1440 // 60, wall_min % 60), scene.place.tz)
     return (scene.slot_of(wall) - scene.starts[day]) * QUARTER_MIN

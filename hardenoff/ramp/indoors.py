@@ -5,13 +5,11 @@ from __future__ import annotations
 import numpy as np
 
 from hardenoff.ramp.scene import Floats, Scene
-from hardenoff.records import Batch, Garden, Inside, Lamp
+from hardenoff.records import DEFAULT_LAMP, Batch, Garden, Inside, Lamp
 from hardenoff.sun.light import lamp_mol
 
 WINDOW_MOL, DIM_MOL = 5.0, 1.0
 """Light of a day at a window and in a dim room, mol/m2 (ours)."""
-DEFAULT_LAMP = Lamp(ppfd=150.0, hours=16.0)
-"""Where a lamp is spoken of and not described (ours)."""
 LAMP_MIDDAY_H = 14.0
 """A lamp that does not say when it starts is centred on this hour (ours)."""
 QUARTER_S = 900.0

@@ -20,14 +20,11 @@ from hardenoff.schedule.moves import moves
 from hardenoff.schedule.nights import watched_nights
 from hardenoff.schedule.odds import odds_notes
 from hardenoff.schedule.plans import not_finished, plan_all, plan_today
-from hardenoff.schedule.records import Certainty, Day, Finish, FinishOdds, ForecastNote, Schedule
+from hardenoff.schedule.records import SURE_DAYS, Certainty, Day, Finish, FinishOdds, ForecastNote, Schedule
 from hardenoff.sun.light import with_radiation
 
 if TYPE_CHECKING:
     from hardenoff.forecast.hours import Forecast
-
-SURE_DAYS = 6
-"""Past this day of the forecast there are odds, not verdicts to lean on."""
 
 
 def build_schedule(

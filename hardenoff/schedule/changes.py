@@ -13,11 +13,9 @@ from typing import Any
 
 from hardenoff.dates import short_day
 from hardenoff.errors import UnreadableError
-from hardenoff.schedule.records import BatchDay, Change, Schedule
+from hardenoff.schedule.records import SURE_DAYS, BatchDay, Change, Schedule
 
 SCHEMA = "hardenoff.kept/1"
-NIGHTS_COMPARED = 6
-"""Only nights so near have a verdict to lean on."""
 LEVEL_MOVED = 0.05
 """Ramp-days by which a level must differ to be worth a line."""
 
@@ -89,7 +87,7 @@ def _moved(before: KeptBatch, now: KeptBatch, today: str) -> Iterator[tuple[str,
     outing = before.outings.get(today)
     if outing is not None and outing != now.outings[today]:
         yield "today", outing, now.outings[today]
-    for on in sorted(now.nights)[:NIGHTS_COMPARED]:
+    for on in sorted(now.nights)[:SURE_DAYS]:
         if before.nights.get(on, now.nights[on]) != now.nights[on]:
             yield f"night of {_day(on)}", before.nights[on], now.nights[on]
     if before.hardened != now.hardened:

@@ -12,10 +12,7 @@ from hardenoff.ramp.limits import gust_limit
 from hardenoff.ramp.plan import Planner
 from hardenoff.ramp.state import State
 from hardenoff.records import Batch
-from hardenoff.schedule.records import Criterion
-
-COMING_DAYS = 6
-"""Days and nights to come that are looked at: past them there are odds, not verdicts to lean on (ours)."""
+from hardenoff.schedule.records import SURE_DAYS, Criterion
 
 Night = tuple[SpotNight | None, Judgement]
 
@@ -66,7 +63,7 @@ def _nights_out(batch: Batch, state: State) -> Criterion:
 def _wind(planner: Planner, batch: Batch, evening: date) -> Criterion:
     """The strongest gust to come there, with a forecast's margin, against the last row of the rule."""
     scene, day = planner.scene, planner.scene.index(evening)
-    known = sum(scene.is_known(each) for each in range(day + 1, min(day + 1 + COMING_DAYS, len(scene.dates))))
+    known = sum(scene.is_known(each) for each in range(day + 1, min(day + 1 + SURE_DAYS, len(scene.dates))))
     gusts = planner.planting_track(batch).gust_m_s[scene.starts[day + 1] : scene.starts[day + 1 + known]]
     seen = np.flatnonzero(np.isfinite(gusts))
     limit = gust_limit(batch.rule.rows[-1], batch.rule.length)
@@ -94,7 +91,7 @@ def _coming_nights(planner: Planner, batch: Batch, state: State, evening: date) 
 def _verdicts(planner: Planner, batch: Batch, state: State, evening: date) -> list[str]:
     """Of the nights to come; an unknown one on the forecast's last date is past the forecast."""
     last = planner.scene.known_through or evening
-    evenings = [evening + timedelta(days=n) for n in range(COMING_DAYS)]
+    evenings = [evening + timedelta(days=n) for n in range(SURE_DAYS)]
     nights = [planting_night(planner, batch, state, each) for each in evenings if each <= last]
     verdicts = [night[1].verdict for night in nights if night is not None]
     if verdicts[-1:] == ["unknown"] and evening + timedelta(days=len(verdicts) - 1) >= last:

@@ -24,6 +24,8 @@ OffsetRegime = Literal["clear", "other"]
 """Clear and calm nights, and all others: what was learned of the ones is not applied to the others."""
 Certainty = Literal["forecast", "odds", "beyond"]
 ForecastStatus = Literal["fresh", "cached", "stale", "file", "none"]
+SURE_DAYS = 6
+"""Days and nights with verdicts to lean on, today first; past them there are odds (ours)."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,11 +20,11 @@ from hardenoff.ramp.outcome import DayOutcome
 from hardenoff.ramp.plan import Planner
 from hardenoff.ramp.scene import Floats
 from hardenoff.ramp.state import State
-from hardenoff.ramp.table import INSIDE_AT, Gates, Sum
+from hardenoff.ramp.table import INSIDE_AT, Sum
 from hardenoff.ramp.watch import UNKNOWN
 from hardenoff.records import Batch
+from hardenoff.schedule.gates import OURS, GateName, Met, gate_reason
 from hardenoff.schedule.records import Reason
-from hardenoff.schedule.why import OURS
 
 NUDGE = 1e-6
 """A limit that is met to this share is kept."""
@@ -129,6 +129,19 @@ def _first_failure(
     return None if first is None else Failure(Slot(outcome.date, first[0]), first[1])
 
 
+SHUT: dict[GateName, str] = {
+    "unknown": "the forecast has no temperature or wind then",
+    "gust": "gusts at the plants, with the margin of a forecast",
+    "rain": "heavy rain, thunder or hail, or none known of, and no roof",
+    "heat": "too hot there",
+    "full": "no room for its trays",
+    "chilled": "direct sun too soon after a night below the check limit",
+    "cold": "too cold by day, with a margin",
+    "chilly": "still too cold in the forenoon",
+}
+"""The weightiest first."""
+
+
 def _shut(planner: Planner, outcome: DayOutcome, spot: str, begin: int, end: int) -> Iterator[tuple[int, Reason]]:
     """The first quarter hour at which a gate of the spot is shut, as for any stay that a night follows."""
     scene, day = planner.scene, planner.scene.index(outcome.date)
@@ -142,40 +155,14 @@ def _shut(planner: Planner, outcome: DayOutcome, spot: str, begin: int, end: int
         return
     first = int(np.argmax(barred))
     slot = scene.starts[day] + first
-    yield first, _gate_reason(planner, outcome, gate, first, float(scene.air_c[slot]), _gust(planner, place, slot))
+    air_c, gust_m_s = float(scene.air_c[slot]), float(scene.tracks[place].gust_m_s[slot])
+    name = next(each for each in SHUT if getattr(gate, each)[first])
+    yield first, gate_reason(name, SHUT[name], Met(air_c, air_c, gust_m_s), outcome.limits, planner.margins)
 
 
 def _light_edges(planner: Planner, day: int) -> tuple[int, int]:
     begin = planner.scene.starts[day]
     return planner.scene.sunrises[day] - begin, planner.scene.sunsets[day] - begin
-
-
-def _gust(planner: Planner, place: int, slot: int) -> float:
-    return float(planner.scene.tracks[place].gust_m_s[slot]) * planner.margins.gust
-
-
-def _gate_reason(
-    planner: Planner, outcome: DayOutcome, gate: Gates, quarter: int, air_c: float, gust_m_s: float
-) -> Reason:
-    """The gate that is shut, with its number and limit."""
-    limits = outcome.limits
-    if gate.unknown[quarter]:
-        return Reason("hours_unknown", "the forecast has no temperature or wind then")
-    if gate.gust[quarter]:
-        text = "gusts at the plants, with the margin of a forecast"
-        return Reason("gust", text, gust_m_s, limits.gust_m_s, "m/s", OURS)
-    if gate.rain[quarter]:
-        return Reason("rain", "heavy rain, thunder or hail, or none known of, and no roof")
-    if gate.heat[quarter]:
-        return Reason("heat", "too hot there", air_c, None, "degC", OURS)
-    if gate.full[quarter]:
-        return Reason("full", "no room for its trays")
-    if gate.chilled[quarter]:
-        return Reason("chilled", "direct sun too soon after a night below the check limit")
-    if gate.cold[quarter]:
-        cold = air_c - planner.margins.air_c
-        return Reason("cold", "too cold by day, with a margin", cold, limits.least_air_c, "degC", OURS)
-    return Reason("cold", "still too cold in the forenoon", air_c, limits.check_below_c, "degC", OURS)
 
 
 def _passed(batch: Batch, outcome: DayOutcome) -> Iterator[tuple[int, Reason]]:

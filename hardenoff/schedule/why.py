@@ -15,9 +15,9 @@ from hardenoff.ramp.plan import Planner
 from hardenoff.ramp.scene import GUST_AT_PLANT, Bools, Floats
 from hardenoff.ramp.table import INSIDE_AT, Sum
 from hardenoff.records import Batch
+from hardenoff.schedule.gates import OURS, GateName, Met, gate_reason
 from hardenoff.schedule.records import Reason
 
-OURS = "hardenoff's own default"
 NOTHING_FITS = Reason("nothing_fits", "no outing fits between the times to carry")
 BLOCKED = {
     "weather": "gusts, rain or heat in the night or before anybody can carry in the morning",
@@ -226,51 +226,31 @@ def _night_against(day: DayOutcome) -> Iterator[Reason]:
 # --- what is shut ------------------------------------------------------------------------------------
 
 
+SHUT: dict[GateName, str] = {
+    "unknown": "the forecast has no temperature or wind {hours}: keep inside then",
+    "cold": "air too cold {hours}{where}, less the margin of a forecast",
+    "gust": "gusts {hours}{where}: at an open plant, with the margin of a forecast (x {margin:g})",
+    "heat": "heat {hours}{where}: shade or inside",
+    "rain": "heavy rain, thunder or hail, or none known of, {hours}{where}: only under a roof",
+    "chilled": "after a night below the check limit no direct sun {hours}{where}",
+    "full": "no room {hours}{where}: other batches stand there",
+}
+
+
 def _shut(planner: Planner, day: DayOutcome) -> Iterator[Reason]:
     """Each gate that shuts some spot while the sun is up, with the hours and the number."""
-    scene, limits = planner.scene, day.limits
+    scene, margins = planner.scene, planner.margins
     at = scene.slots(scene.index(day.date))
-    up = scene.sun_up[at]
-    crop_gates = {
-        "unknown": [gate.unknown for gate in day.gates],
-        "cold": [gate.cold for gate in day.gates],
-        "gust": [gate.gust for gate in day.gates],
-        "heat": [gate.heat for gate in day.gates],
-        "rain": [gate.rain for gate in day.gates],
-        "chilled": [gate.chilled for gate in day.gates],
-        "full": [gate.full for gate in day.gates],
-    }
-    for name, masks in crop_gates.items():
-        barred = np.array([mask & up for mask in masks])
+    air_c, gust_m_s = scene.air_c[at], scene.gust_m_s[at]
+    for name, words in SHUT.items():
+        barred = np.array([getattr(gate, name) & scene.sun_up[at] for gate in day.gates])
         if not barred.any():
             continue
-        yield _gate_reason(planner, day, name, barred, scene.air_c[at], scene.gust_m_s[at], limits.least_air_c)
-
-
-def _gate_reason(
-    planner: Planner, day: DayOutcome, name: str, barred: Bools, air: Floats, gust: Floats, least_air: float
-) -> Reason:
-    hit = np.logical_or.reduce(barred)
-    hours, where = _hours(planner, day, hit), _where(planner, barred)
-    if name == "unknown":
-        return Reason("hours_unknown", f"the forecast has no temperature or wind {hours}: keep inside then")
-    if name == "cold":
-        low = float(np.min(air[hit])) - planner.margins.air_c
-        text = f"air too cold {hours}{where}, less the margin of a forecast"
-        return Reason("cold", text, low, least_air, "degC", OURS)
-    if name == "gust":
-        strongest = float(np.max(gust[hit])) * GUST_AT_PLANT * planner.margins.gust
-        text = (
-            f"gusts {hours}{where}: at an open plant, with the margin of a forecast (x {planner.margins.gust:g})"
-        )
-        return Reason("gust", text, strongest, day.limits.gust_m_s, "m/s", OURS)
-    if name == "heat":
-        return Reason("heat", f"heat {hours}{where}: shade or inside", float(np.max(air[hit])), None, "degC", OURS)
-    if name == "rain":
-        return Reason("rain", f"heavy rain, thunder or hail, or none known of, {hours}{where}: only under a roof")
-    if name == "full":
-        return Reason("full", f"no room {hours}{where}: other batches stand there")
-    return Reason("chilled", f"after a night below the check limit no direct sun {hours}{where}")
+        hit = np.logical_or.reduce(barred)
+        text = words.format(hours=_hours(planner, day, hit), where=_where(planner, barred), margin=margins.gust)
+        strongest = float(np.max(gust_m_s[hit])) * GUST_AT_PLANT
+        met = Met(float(np.min(air_c[hit])), float(np.max(air_c[hit])), strongest)
+        yield gate_reason(name, text, met, day.limits, margins)
 
 
 def _hours(planner: Planner, day: DayOutcome, mask: Bools) -> str:

@@ -9,7 +9,7 @@ from rich.console import RenderableType
 from rich.text import Text
 
 from hardenoff.records import UnitSystem
-from hardenoff.schedule.records import Criterion, Finish, FinishOdds, GoodEnough, Missed, Schedule
+from hardenoff.schedule.records import SURE_DAYS, Criterion, Finish, FinishOdds, GoodEnough, Missed, Schedule
 from hardenoff.views import footer, words
 from hardenoff.views.plan_rows import Row, headings, laid_out, room_for_places, rows
 from hardenoff.views.terminal import HEADING, QUIET, WAIT, drawn, heading
@@ -20,7 +20,8 @@ KEY = (
     "sun, clear, limit: hours of direct sun that are likely, if clear, allowed. ramp: ramp-days so far. "
     "night: the low of the air there/its limit; leaf: of the leaf, where that decides; (12): a low that would do, "
     "but no night out is due, nobody is there or other weather is against it. "
-    "~ past day 6; 40 % cold: the chance that the air falls below its limit; 15 % harm: that the leaf does. "
+    f"~ past day {SURE_DAYS}; 40 % cold: the chance that the air falls below its limit; "
+    "15 % harm: that the leaf does. "
     "? past the forecast, no verdict."
 )
 
