@@ -99,7 +99,7 @@ def _thresholds(trials: list[Trial]) -> Iterator[str]:
         f"No measure above the chart's in {SHARE:.0%} of the pairs; where the chart's total is above 10, a "
         f"quarter at most; at home a median at most {SLOWER:g} days above the chart with a thermometer; at work "
         f"at most {AT_WORK:g} days in Greensboro (elsewhere reported). The first two years had been looked at "
-        "while the planner was made, the others never."
+        "while the planner was made, and Amsterdam when its faults were looked for; the others never."
     )
     yield ""
     yield "| place | crop | carer | forecast | no measure above | a quarter at most | days |"
