@@ -36,9 +36,9 @@ from hardenoff.ramp.credit import (
 from hardenoff.ramp.heard import Heard
 from hardenoff.ramp.limits import NO_SUN_TOLERATED_H, DayLimits
 from hardenoff.ramp.plan import Planner
-from hardenoff.ramp.question import Lanes, route_totals
+from hardenoff.ramp.question import Lanes, Question, route_totals
 from hardenoff.ramp.scene import build_ground, build_scene, with_weather
-from hardenoff.ramp.table import INSIDE_AT, Sum
+from hardenoff.ramp.table import INSIDE_AT, DayTable, Sum
 from hardenoff.ramp.watch import NightWatch
 from hardenoff.records import Span
 from hardenoff.sun.light import with_radiation
@@ -364,6 +364,27 @@ def test_nor_below_the_worth_of_any_route_of_so_many_moves():
             assert most >= route.score - 1e-9
 
 
+def test_the_bound_counts_the_best_spot_of_every_hour(quick):
+    """Sun in the forenoon at one spot, in the afternoon at another: more than either has is to be had."""
+    question = next(each for each in questions() if each.start_at == INSIDE_AT)
+    steps = np.zeros((len(Sum), 3, 96))
+    steps[Sum.DARK_HOURS, 1:] = 0.25
+    steps[Sum.DARK_HOURS, 1:, 28:76], steps[Sum.HOURS, 1:, 28:76] = 0.0, 0.25
+    for place, at in ((1, slice(28, 52)), (2, slice(52, 76))):
+        steps[[Sum.SUN_LIKELY, Sum.SUN_CLEAR], place, at] = 0.25
+        steps[[Sum.LIGHT_LIKELY, Sum.LIGHT_OUT, Sum.LIGHT_MOST], place, at] = 0.5
+    totals = np.zeros((len(Sum), 3, 97))
+    totals[:, :, 1:] = steps.cumsum(axis=2)
+    none = np.zeros((3, 97))
+    table = DayTable(("inside", "east", "west"), totals, none, none, 96, 76)
+    limits = replace(question.asked.limits, outdoor_h=24.0, sun_h=12.0, sun_target_h=12.0, light_mol=60.0)
+    asked = replace(question.asked, limits=limits, hours=12.0, light_mol=50.0, sun_needed=True, longer_only=False)
+    both = Question(table, asked, INSIDE_AT, tuple(range(24, 80, 2)), 3, ())
+    route = choose(both)
+    assert (route.places, route.moves) == ((0, 1, 2, 0), (28, 52, 76))
+    assert search._most_worth(search.gentle_lanes([both]))[0] >= route.score + 3 * MOVE_COST - 1e-9
+
+
 @pytest.mark.parametrize("alike", [2, 3])
 def test_spots_that_nothing_tells_apart_make_no_difference(quick, alike):
     """Equals among the routes: the same of them is taken, whatever the days searched beside it let stay out."""
@@ -374,6 +395,12 @@ def test_spots_that_nothing_tells_apart_make_no_difference(quick, alike):
         asked += asked_in(planner_of(of, with_radiation(Weather(days=4).forecast(), PLACE), FIRST, 4), 3)
     asked += [replace(each, night_places=places) for each in asked for places in ((), (1,), (2, 3))]
     assert shown(choose_all(asked)) == shown([choose(question) for question in asked])
+
+
+def test_no_number_of_spots_makes_two_orders_one():
+    """Routes are compared by their order of places, whatever the numbers of the places."""
+    places = np.array([[[0, 64, 0], [0, 0, 1], [0, 64, 0], [0, 2, 0]]])
+    assert search._outdone(places, np.array([[1.0, 2.0, 3.0, 3.0]])).tolist() == [[True, False, False, False]]
 
 
 # --- marks of many lanes -----------------------------------------------------------------------------

@@ -65,12 +65,14 @@ def _unmoved(question: Question) -> Route | None:
 
 
 def _is_best_unmoved(question: Question, route: Route | None) -> bool:
+    """Whether no move can be worth its cost beside the route that moves nothing."""
     if route is None:
         return False
     return bool(route.score >= ceiling(marks_of(question.asked), 1, np.asarray(True)) - TOLERANCE)
 
 
 def _route(question: Question, places: tuple[int, ...], moves: tuple[int, ...]) -> Route:
+    """Such a route with its totals and its score."""
     totals = route_totals(question, places, moves)
     worth = score(totals, marks_of(question.asked), len(moves), np.asarray(places[-1] != INSIDE_AT))
     return Route(places, moves, float(worth - hop_cost(np.diff(moves))), totals)
@@ -126,6 +128,7 @@ def _orders(question: Question, moves: int) -> Ints:
 
 
 def _is_route(places: tuple[int, ...]) -> bool:
+    """Whether it goes out, and every move leads elsewhere."""
     return any(place != INSIDE_AT for place in places) and all(a != b for a, b in pairwise(places))
 
 
@@ -146,6 +149,7 @@ def _best_of(question: Question, lanes: Lanes, places: Ints) -> Route | None:
 
 
 def _gentlest(marks: Marks, route: Ints, when: Ints, totals: Floats, worth: Floats, top: float) -> Route:
+    """Of routes `[n, stay]` at times `[n, move]` those worth the `top`, and of them the gentlest."""
     equal = np.flatnonzero(worth >= top - 1e-6)
     tie = tie_break(totals[:, equal], marks)
     winner = equal[int(np.flatnonzero(tie >= tie.max() - 1e-6)[0])]

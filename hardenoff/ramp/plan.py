@@ -26,8 +26,8 @@ Plans = dict[str, tuple[DayOutcome, ...]]
 DAYS_AFTER = 4
 """Days that are planned on after the one at whose end a batch is hardened: room for an evening to plant on."""
 AHEAD, AHEAD_MOST = 6, 30
-"""Batches to come that are asked for along with the present one: twice as many after each time none of them had to
-ask again, because a time was taken; then half as many."""
+"""Batches to come that are asked for along with the present one, at least and at most: twice as many each time all
+of them could use their answers, half as many when one had to ask again, because a time was taken."""
 HOURS_IN_HAND = 0.9
 """Share of a past day's hours that must be there to work out what it gave (ours)."""
 

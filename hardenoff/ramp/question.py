@@ -73,7 +73,8 @@ class Lanes:
     questions: tuple[Question, ...]
     marks: Marks
     running: Floats
-    """`[sum, lane x row x quarter]`; rows: stays that end, stays through the night, the first stay."""
+    """`[sum, lane x row x quarter]`, flat behind the sum, to take from at once. Rows: `count` of stays that end,
+    `count` of stays through the night, one of the first stay."""
     count: int
     """Places."""
     quarters: int
@@ -147,7 +148,7 @@ class Lanes:
 
 
 def barred_since_carried(question: Question) -> Floats:
-    """Barred quarter hours at the place where the day begins, running from the first move there is."""
+    """Barred quarter hours `[quarter]` at the place where the day begins, running from the first move there is."""
     table, start = question.table, question.start_at
     if start == INSIDE_AT:
         inside: Floats = table.totals[Sum.BARRED, INSIDE_AT]

@@ -83,7 +83,7 @@ class Routes:
 
 def _outdone(places: Ints, worth: Floats) -> Bools:
     """`[lane, route]`: another route of the lane has the same places, and better times or an earlier turn."""
-    order = places @ (64 ** np.arange(places.shape[-1]))
+    order = places @ ((int(places.max()) + 1) ** np.arange(places.shape[-1]))
     turn = np.arange(order.shape[1])
     ahead = (worth[:, None, :] > worth[:, :, None]) | (
         (worth[:, None, :] == worth[:, :, None]) & (turn[None, :] < turn[:, None])
@@ -311,7 +311,7 @@ def _at_best_times(
 
 
 def _best_along(score_of: Floats, excess_of: Floats, usable: Bools, miss: float) -> tuple[Ints, Floats, Floats]:
-    """Index, score and excess of the best along the last axis; minus infinity where none is usable."""
+    """Index, score and excess of the best along the last axis; its score minus infinity where none is usable."""
     worth = np.where(usable, score_of - miss * excess_of, -np.inf)
     shape, count = worth.shape[:-1], worth.shape[-1]
     flat = worth.reshape(-1, count)
@@ -334,9 +334,12 @@ class _Stays:
     """The stay of every route in which each coarse time falls; arrays `[lane, route, n]`."""
 
     number: Ints
+    """Its position in the route."""
     begin: Ints
     end: Ints
+    """Its quarter hours."""
     row: Ints
+    """Its row of the running totals."""
     last: Bools
     between: Bools
     """The time is no move of the route already."""
@@ -367,7 +370,11 @@ class _Stays:
 
 
 def _split(lanes: Lanes, grid: Grid, parents: Routes) -> Found:
-    """Every stay split in two at every coarse time, the later or the earlier part of it spent at every place."""
+    """Every stay split in two at every coarse time, the later or the earlier part of it spent at every place.
+
+    Arrays `[lane, route, side, place, n]`, side 0 the later part; with `sum` before them. A parent's totals are
+    corrected by what changes within the one stay that is split.
+    """
     count, place = lanes.count, np.arange(lanes.count)[:, None]
     stays, moves = _Stays.of(lanes, grid, parents), parents.index.shape[2] + 1
     lane, when, at = np.arange(len(parents.places))[:, None, None], grid.times[:, None, :], np.arange(grid.size)
@@ -409,7 +416,10 @@ def _split(lanes: Lanes, grid: Grid, parents: Routes) -> Found:
 
 
 def _inserted(lanes: Lanes, grid: Grid, parents: Routes) -> Found:
-    """Within every stay a stay at every other place, between every pair of coarse times."""
+    """Within every stay a stay at every other place, between every pair of coarse times.
+
+    Arrays `[lane, route, place, pair]`, with `sum` before them; corrected from the parent's totals as in `_split`.
+    """
     count, place = lanes.count, np.arange(lanes.count)
     stays, moves = _Stays.of(lanes, grid, parents), parents.index.shape[2] + 2
     early, late = np.triu_indices(grid.size, 1)
@@ -456,6 +466,7 @@ def _places_of(lanes: Lanes, row: Ints) -> Ints:
 
 
 def _hop(gap: Ints) -> Floats:
+    """Cost of single gaps, array for array."""
     return hop_cost(gap[..., None])
 
 
@@ -475,8 +486,8 @@ def _put_in(old: Ints, at: Ints, new: Ints) -> Ints:
 
 @lru_cache(maxsize=8)
 def _rounds(moves: int) -> tuple[tuple[Ints, Ints], ...]:
-    """The shifts that are tried, round after round: offsets, and for each try `[row, move]` an index into them."""
-
+    """The shifts that are tried, round after round: offsets `[n]`, and for each try `[try, move]` an index into
+    them. First one move alone, then all as one, then each by one."""
     if moves <= 3:  # all ways to shift; of more moves, at most two at once
         near = np.array(list(product(range(3), repeat=moves)))
     else:
@@ -493,7 +504,11 @@ def _rounds(moves: int) -> tuple[tuple[Ints, Ints], ...]:
 
 
 def _exact(lanes: Lanes, routes: Routes) -> Found:
-    """The same routes at the best times near by; on the way there, what fits is remembered."""
+    """The same routes at the best times near by; on the way there, what fits is remembered.
+
+    Arrays `[lane, route, try]`, with `sum` before them; a total is that of the last stay through to the day's end
+    and one step for each move.
+    """
     moves, index = routes.index.shape[2], routes.index
     move = np.arange(moves)
     lane, rows = np.arange(len(index))[:, None, None, None], lanes.rows(routes.places)
