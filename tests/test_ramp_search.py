@@ -435,6 +435,7 @@ def targets(draw):
         nights_needed=draw(st.booleans()),
         light_needed=draw(st.booleans()),
         longer_only=draw(st.booleans()),
+        used_to_mol=draw(st.floats(0.0, 40.0)),
         grace_h=draw(st.sampled_from([0.0, 0.5])),
     )
 

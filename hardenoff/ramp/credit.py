@@ -24,10 +24,13 @@ Ints = NDArray[np.int64]
 FULL_AIR, FULL_SUN = 0.9, 0.6
 """Share of the limit's hours, and of the sun target, that earns full credit."""
 SHELTERED = 0.75
+"""Share of air's credit that a day beyond the rule's hours earns."""
 DULL_DAY = 1.0 / 3.0
+"""Share of sun's credit that a place in the sun earns when cloud keeps the sun away."""
 CATCH_UP = 1.5
-MOVE_COST = 0.02
-COOL_HOUR_COST = 0.01
+"""Factor on sun's credit while sun lags air."""
+MOVE_COST, COOL_HOUR_COST = 0.02, 0.01
+"""Score lost for a move, and for an hour below 15 C."""
 HOP_COST, HOP_QUARTERS = 0.3, 4
 """Score lost for a stop, outside or in, hardly worth the carrying: less the longer, none from an hour on."""
 TOLD_GRACE_H = 0.5
@@ -143,7 +146,8 @@ class Marks:
         return cls(**shaped, some=some, all_limited=limited, rows=rows)
 
 
-_NAMES = tuple(each.name for each in fields(Marks))[:-3]
+_NAMES = tuple(each.name for each in fields(Marks) if each.name not in ("some", "all_limited", "rows"))
+"""The marks proper, in the order of `_marks`."""
 
 
 @lru_cache(maxsize=1024)
@@ -155,6 +159,7 @@ def marks_of(asked: Asked) -> Marks:
 
 
 def _marks(asked: Asked) -> tuple[float, ...]:
+    """One lane's marks, in the order in which `Marks` names them."""
     limits, by = asked.limits, asked.sun_by
     target = limits.sun_target_h if by == "sun" and limits.sun_target_h is not None else np.inf
     limited = math.isfinite(limits.sun_h)
@@ -205,7 +210,7 @@ def credit(totals: Floats, marks: Marks) -> Credit:
 
 
 def _sun(totals: Floats, marks: Marks, air: Floats) -> Floats:
-    """Only what some lane is measured by is computed."""
+    """Credit on sun before catching up. Only what some lane is measured by is computed."""
     earned: Floats = np.zeros_like(air)
     by_light = None
     if "sun_by_light" in marks.some or "light_counts" in marks.some:
@@ -224,7 +229,10 @@ def _sun(totals: Floats, marks: Marks, air: Floats) -> Floats:
 
 
 def excess(totals: Floats, marks: Marks) -> Floats:
-    """By how much outings break the hard limits, in shares of them summed up; 0 = allowed."""
+    """By how much outings break the hard limits, `[...]` of totals `[sum, ...]`; 0 = allowed.
+
+    Shares of the limits and barred quarter hours, summed up.
+    """
     over: Floats = np.maximum(totals[Sum.SUN_CLEAR] * marks.per_sun_most - (1.0 + TOLERANCE), 0.0)
     if not marks.all_limited:  # beyond the hours of a rule that is silent on sun: deep shade only
         sheltered = totals[Sum.HOURS] > marks.outdoor_h + TOLERANCE
@@ -237,7 +245,10 @@ def excess(totals: Floats, marks: Marks) -> Floats:
 
 
 def score(totals: Floats, marks: Marks, moves: int, night_out: Bools) -> Floats:
-    """What outings are worth: credit less the cost of moves and of cool hours."""
+    """What outings are worth, `[...]` of totals `[sum, ...]`: credit less the cost of moves and of cool hours.
+
+    `night_out`: whether they end outside, of a shape that fits. The cost of hops is not in it (`hop_cost`).
+    """
     earned = credit(totals, marks)
     worth: Floats = (
         marks.air_worth * earned.air

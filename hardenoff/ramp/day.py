@@ -9,7 +9,7 @@ from typing import TypeVar
 from hardenoff.night import Judgement, SpotNight
 from hardenoff.ramp.asking import Asking, answered
 from hardenoff.ramp.capacity import Carry, DayBook, Look, morning_times, move_times
-from hardenoff.ramp.credit import TOLD_GRACE_H, Asked, credit, marks_of
+from hardenoff.ramp.credit import TOLD_GRACE_H, Asked, Credit, credit, marks_of
 from hardenoff.ramp.finish import axis_done, is_hardened, light_done, nights_needed, sun_and_air_done
 from hardenoff.ramp.indoors import indoor_day_mol, indoor_quarters, is_warm_room, lamp_of
 from hardenoff.ramp.limits import DayLimits, day_limits
@@ -58,7 +58,7 @@ class DayPlanner:
 
     def hardened(self, batch: Batch, state: State, day: int) -> bool:
         """Whether the batch meets every criterion at the end of a day."""
-        return is_hardened(batch, state, self.clear_day_mol(batch, day), indoor_day_mol(batch, self.garden))
+        return is_hardened(batch, state, self.clear_day_mol(batch, day), self.indoor_mol(batch))
 
     def light_done(self, batch: Batch, state: State, day: int) -> bool:
         """Whether a clear day at the planting spot is no longer a leap for the leaves."""
@@ -92,7 +92,7 @@ class DayPlanner:
         limits = day_limits(
             batch,
             state,
-            indoor_mol=indoor_day_mol(batch, self.garden),
+            indoor_mol=self.indoor_mol(batch),
             sun_up_h=self.scene.sun_up_h(day),
             hardened=hardened,
         )
@@ -242,26 +242,14 @@ class DayPlanner:
         damage: bool = False,
     ) -> DayOutcome:
         """What a route gives: its credit, unless damage was seen, and the state of the next morning."""
-        batch, state = run.batch, run.state
-        totals = taken.totals[:, None]
-        went_out = any(place != INSIDE_AT for place, _, _ in taken.stays(question.table.quarters))
-        earned = credit(totals, marks_of(question.asked))
-        air, sun = (float(earned.air[0]), float(earned.sun[0])) if went_out and not damage else (0.0, 0.0)
-        name = question.table.names[taken.places[-1]]
-        chilled = taken.night_out and self.watch.is_chilled(limits, self.scene.dates[day], name)
-        gained = DayEarned(
-            air=air,
-            sun=sun,
-            night_out=taken.night_out,
-            went_out=went_out,
-            light_mol=_met_mol(taken),
-            chilled_night=chilled,
-        )
-        way: Way | None = None if not went_out else ("sheltered" if bool(earned.sheltered[0]) else "longer")
+        batch, gained = run.batch, self._gained(day, limits, question, taken, damage=damage)
+        way: Way | None = None
+        if gained.went_out:
+            way = "sheltered" if _credit_of(question.asked, taken).sheltered else "longer"
         return DayOutcome(
             date=self.scene.dates[day],
             stage="hardened" if run.hardened else "ramp",
-            state=state,
+            state=run.state,
             limits=limits,
             table=question.table,
             bars=bars,
@@ -269,12 +257,27 @@ class DayPlanner:
             asked=question.asked,
             times=question.times,
             moves_most=question.moves_most,
-            went_out=went_out,
+            went_out=gained.went_out,
             way=way,
-            air_credit=air,
-            sun_credit=sun,
+            air_credit=gained.air,
+            sun_credit=gained.sun,
             night=NightOutcome(False, False, {}, None),
-            after=after_day(state, gained, end=batch.rule.length, loses_cold=self.loses_cold(batch)),
+            after=after_day(run.state, gained, end=batch.rule.length, loses_cold=self.loses_cold(batch)),
+        )
+
+    def _gained(self, day: int, limits: DayLimits, question: Question, taken: Route, *, damage: bool) -> DayEarned:
+        """What a route gives the plants: nothing on air and sun if it stays inside, or if damage was seen."""
+        names = question.table.names
+        went_out = any(place != INSIDE_AT for place, _, _ in taken.stays(question.table.quarters))
+        earned = _credit_of(question.asked, taken) if went_out and not damage else None
+        chilled = taken.night_out and self.watch.is_chilled(limits, self.scene.dates[day], names[taken.places[-1]])
+        return DayEarned(
+            air=0.0 if earned is None else float(earned.air),
+            sun=0.0 if earned is None else float(earned.sun),
+            night_out=taken.night_out,
+            went_out=went_out,
+            light_mol=_met_mol(taken),
+            chilled_night=chilled,
         )
 
     def told_day(self, run: Run, day: int, done: DayDone) -> DayOutcome:
@@ -351,6 +354,11 @@ def _barred_night(table: DayTable, places: tuple[int, ...]) -> Blocked | None:
     """Whether gusts, rain or missing hours bar every one of these places after sunset."""
     dark = table.barred_overnight[:, -1] - table.barred_overnight[:, table.dusk]
     return "weather" if places and all(dark[place] > 0.0 for place in places) else None
+
+
+def _credit_of(asked: Asked, route: Route) -> Credit:
+    """The credit of one route."""
+    return credit(route.totals, marks_of(asked))
 
 
 def _met_mol(route: Route) -> float | None:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from hardenoff.night import check_below_c, harm_below_c
 from hardenoff.ramp.state import State
 from hardenoff.records import Batch, RuleRow
-from hardenoff.tables import load_rules
+from hardenoff.tables import STAND_IN_RULE, load_rules
 
 ALL_DAY_H = 24.0
 NO_SUN_TOLERATED_H = 0.25
@@ -105,10 +105,8 @@ def _sun_most(row: RuleRow, sun_up_h: float) -> float:
 
 
 def gust_limit(row: RuleRow, air_row: int) -> float:
-    """Most gust at the plant on a ramp-day [m/s]; the default rule's where the rule is silent on wind."""
+    """Most gust at the plant on a ramp-day [m/s]; the stand-in rule's where the rule is silent on wind."""
     if row.gust_m_s is not None:
         return row.gust_m_s
-    default = load_rules()["twelve_days"].rows
-    stand_in = default[min(air_row, len(default)) - 1].gust_m_s
-    assert stand_in is not None
-    return stand_in
+    stand_ins = [other.gust_m_s for other in load_rules()[STAND_IN_RULE].rows if other.gust_m_s is not None]
+    return stand_ins[min(air_row, len(stand_ins)) - 1]

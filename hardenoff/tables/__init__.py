@@ -15,10 +15,11 @@ from hardenoff.tables.crops import (
 )
 from hardenoff.tables.nights import NightModel, load_night_model
 from hardenoff.tables.rows import Value
-from hardenoff.tables.rules import load_rule_values, load_rules
+from hardenoff.tables.rules import STAND_IN_RULE, load_rule_values, load_rules
 from hardenoff.tables.spread import last_lead_days, low_spread_c, siting_sd_c
 
 __all__ = [
+    "STAND_IN_RULE",
     "EmergenceCell",
     "NightModel",
     "Value",

@@ -7,6 +7,8 @@ from functools import cache
 from hardenoff.records import Rule, RuleRow
 from hardenoff.tables.rows import Value, read_rows, sourced
 
+STAND_IN_RULE = "twelve_days"
+"""Key of the rule whose wind limits stand in where another rule is silent on wind (ours)."""
 _WHOLE = 0
 """Stands for the day in rows that hold for the whole rule."""
 
