@@ -461,3 +461,13 @@ def test_a_day_job_leaves_the_evening_before() -> None:
     left = only(compare(garden(state=NEARLY, week=WORK))).option("leave")
     assert left.put_at.hour >= 17
     assert left.fetch_at == at(RETURNS + DAY, 6, 30)
+
+
+def test_an_absence_past_the_forecast_ends_with_the_morning_after_it() -> None:
+    """Also for plants that were hardened long before: nothing else would be planned so far ahead."""
+    hardened = hand_state(air=14.0, sun=14.0, cold=4.0, light_mol=45.0)
+    comparison = compare(
+        garden(state=hardened), Weather(days=4).forecast(), first=FIRST + 6 * DAY, last=FIRST + 8 * DAY
+    )
+    assert only(comparison).hardened_before
+    assert only(comparison).option("hold").reasons[-1].code == "ramp"

@@ -60,7 +60,7 @@ def compare_away(
     filled, carer = with_radiation(forecast, garden.place), garden.carer
     absent = replace(at_home(carer, first, last), away=(*at_home(carer, first, last).away, (first, last)))
     garden = replace(garden, carer=absent, batches=not_finished(garden, logbook, today))
-    planner, plans = plan_all(garden, filled, today, heard, logbook, beyond_date=last)
+    planner, plans = plan_all(garden, filled, today, heard, logbook, beyond_date=last + timedelta(days=1))
     planner = replace(planner, garden=_begun(planner))
     home = _plan(planner, at_home(carer, first, last))
     hold = Planned(planner, plans)
