@@ -54,8 +54,8 @@ LEE_SHARE = 0.5
 class Margins:
     """What the gates keep back from a forecast; nothing when the weather was measured."""
 
-    air_c: float = 1.2
-    """One standard deviation of a day's temperature (ours)."""
+    air_c: float = 0.6
+    """Half a standard deviation of a day's temperature: the least air of a day is a limit of growth (ours)."""
     gust: float = 1.4
     """Factor on forecast gusts (ours)."""
 
