@@ -216,9 +216,9 @@ def test_nothing_asked_is_nothing_answered():
 # --- what is chosen ----------------------------------------------------------------------------------
 
 
-def breaks(question, totals):
+def breaks(asked, totals):
     """The limits and gates that totals break, from the limits themselves."""
-    limits, slack = question.asked.limits, 1e-6
+    limits, slack = asked.limits, 1e-6
     hours, sun = totals[Sum.HOURS], totals[Sum.SUN_CLEAR]
     silent = not np.isfinite(limits.sun_h)
     return [
@@ -230,7 +230,7 @@ def breaks(question, totals):
             and hours > limits.outdoor_h + slack
             and sun > NO_SUN_TOLERATED_H + slack,
             "light": totals[Sum.LIGHT_MOST] > limits.light_mol + slack,
-            "longer": question.asked.longer_only and hours > limits.outdoor_h + slack,
+            "longer": asked.longer_only and hours > limits.outdoor_h + slack,
             "never out": hours <= 0.0,
         }.items()
         if broken
@@ -259,7 +259,7 @@ def test_every_chosen_route_keeps_limits_and_gates(monkeypatch, full):
     monkeypatch.setattr(choice, "FULL_SEARCH_MOST", full)
     for question, route in zip(questions(), choose_all(questions()), strict=True):
         if route is not None:
-            assert breaks(question, totals_by_walking(question, route.places, route.moves)) == []
+            assert breaks(question.asked, totals_by_walking(question, route.places, route.moves)) == []
 
 
 @pytest.mark.parametrize("full", [0, choice.FULL_SEARCH_MOST], ids=["quick", "as it is"])
@@ -285,20 +285,35 @@ def random_route(question, random, moves):
     return tuple(places), tuple(times)
 
 
+def with_gates(question, random):
+    """The same day with gates that shut now and then, otherwise by day, by night and for what the night left."""
+    table, count = question.table, len(question.table.names)
+    shut = random.random((3, count, table.quarters)) < 0.1
+    shut[:, INSIDE_AT] = False
+    by_day, overnight, carried = np.zeros((3, count, table.quarters + 1))
+    for row, mask in ((by_day, shut[0]), (overnight, np.where(np.arange(table.quarters) < table.dusk, *shut[:2]))):
+        row[:, 1:] = mask.cumsum(axis=1)
+    carried[:, 1:] = shut[2].cumsum(axis=1)
+    totals = table.totals.copy()
+    totals[Sum.BARRED] = by_day
+    table = replace(table, totals=totals, barred_overnight=overnight, barred_carried=carried)
+    return replace(question, table=table, start_at=int(random.integers(0, count)))
+
+
 @pytest.mark.parametrize("moves", range(5))
 def test_totals_of_any_route_are_those_of_walking_it(moves):
-    """By one route, and by many laid side by side."""
+    """By one route, and by many laid side by side; from any place, with any gates shut."""
     random = np.random.default_rng(moves)
-    for question in questions()[::3]:
+    for question in (with_gates(each, random) for each in questions()[::3]):
         if len(question.times) < moves:
             continue
         places, times = random_route(question, random, moves)
-        walked = totals_by_walking(question, places, times)
-        assert route_totals(question, places, times) == pytest.approx(walked, abs=1e-9)
+        by_hand = totals_by_walking(question, places, times)
+        assert route_totals(question, places, times) == pytest.approx(by_hand, abs=1e-9)
         if moves:
             lanes = Lanes.of([question])
             laid = lanes.totals(np.array([[places]]), np.array([[times]]))[:, 0, 0]
-            assert laid == pytest.approx(walked, abs=1e-9)
+            assert laid == pytest.approx(by_hand, abs=1e-9)
 
 
 # --- how good it is ----------------------------------------------------------------------------------
@@ -330,6 +345,82 @@ def test_the_quick_search_loses_little_of_a_score_of_about_two():
     assert lost.max() <= 0.03
 
 
+STAGES = ("_one_move", "_two_moves", "_split", "_inserted", "_exact")
+
+
+@pytest.fixture(scope="module")
+def stages():
+    """What each stage of the search finds on the questions of the pool: (stage, lanes, its arguments, found)."""
+    seen = []
+
+    def listening(name, stage):
+        def listens(lanes, *given):
+            found = stage(lanes, *given)
+            seen.append((name, lanes, given, found))
+            return found
+
+        return listens
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(choice, "FULL_SEARCH_MOST", 0)
+        for name in STAGES:
+            patch.setattr(search, name, listening(name, getattr(search, name)))
+        choose_all(questions())
+    assert {name for name, *_ in seen} == set(STAGES)
+    return seen
+
+
+def walked(lanes, routes):
+    """Score and excess of routes, from where they stand and when they move."""
+    lane = np.arange(len(routes.score))[:, None, None]
+    moves = lanes.times[lane, routes.index]
+    totals, marks = lanes.totals(routes.places, moves), lanes.marks.shaped(2)
+    worth = score(totals, marks, moves.shape[2], routes.places[:, :, -1] != INSIDE_AT)
+    return worth - hop_cost(np.diff(moves, axis=2)), excess(totals, marks)
+
+
+@pytest.mark.parametrize("name", STAGES)
+def test_every_stage_reckons_a_route_as_it_is_walked(stages, name):
+    """Score and excess that a stage corrects from those of a shorter route are those of the route itself."""
+    for lanes, found in ((lanes, found) for stage, lanes, _, found in stages if stage == name):
+        for routes in (found.near, found.fits):
+            there, (worth, over) = np.isfinite(routes.score), walked(lanes, routes)
+            assert routes.score[there] == pytest.approx(worth[there], abs=1e-9)
+            assert routes.excess[there] == pytest.approx(over[there], abs=1e-9)
+
+
+@pytest.mark.parametrize("name", STAGES)
+def test_every_stage_finds_routes_that_can_be_walked(stages, name):
+    """From where the day begins, at ascending times, each move elsewhere, to where the night may be spent."""
+    for lanes, found in ((lanes, found) for stage, lanes, _, found in stages if stage == name):
+        for routes in (found.near, found.fits):
+            there, lane = np.isfinite(routes.score), np.arange(len(routes.score))[:, None]
+            places, index = routes.places[there], routes.index[there]
+            assert (np.diff(places, axis=1) != 0).all()
+            assert (np.diff(index, axis=1) > 0).all()
+            assert (index >= 0).all()
+            assert (routes.index.max(axis=2) < lanes.had[:, None])[there].all()
+            assert (routes.places[:, :, 0] == lanes.start[:, None])[there].all()
+            assert lanes.ends[lane, routes.places[:, :, -1]][there].all()
+
+
+def test_exact_times_never_lose_what_fits_already(stages):
+    """Of every route the best times that fit are at least as good as those it came with."""
+    for lanes, routes, found in (
+        (lanes, came[0], found) for name, lanes, came, found in stages if name == "_exact"
+    ):
+        there, (worth, over) = np.isfinite(routes.score), walked(lanes, routes)
+        fits = found.fits.score - search.MISS * found.fits.excess
+        assert (fits[there] >= (worth - search.MISS * over)[there] - 1e-9).all()
+
+
+def test_of_equals_the_quick_search_takes_the_gentler(quick):
+    """Two spots with the same sun in the same time, one of them windy: the calm one, wherever it stands."""
+    for calm in (1, 2):
+        question = two_spots(forenoon=0, gusty=3 - calm)
+        assert set(choose(question).places) == {INSIDE_AT, calm}
+
+
 def test_what_is_not_looked_at_could_not_have_won(quick, monkeypatch):
     """More moves are tried only where they can be worth it: to try them always finds nothing better."""
     asked = questions()
@@ -344,16 +435,40 @@ def test_what_is_not_looked_at_could_not_have_won(quick, monkeypatch):
         assert route is None or other.score <= route.score + 10.0 * search.GENTLE + 1e-6
 
 
-@pytest.mark.parametrize("most_times", [5, 7])
-def test_the_upper_bound_is_never_below_the_best_there_is(most_times):
+@pytest.fixture(scope="module")
+def small():
+    """Small days, and the best score there is by brute force."""
+    thin = [thinned(each, 5 + number % 2) for number, each in enumerate(questions()[::2]) if each.times]
+    return [(each, brute_force(each)) for each in thin if choice._ways(each) < 1_500]
+
+
+def test_the_upper_bound_is_never_below_the_best_there_is(small):
     """`search` gives up on more moves by it: brute force over all routes and times finds nothing above."""
-    small = [thinned(question, most_times) for question in questions()[::2] if question.times]
-    small = [each for each in small if choice._ways(each) < 1_500]
-    assert len(small) > 20
-    for question in small:
-        best = brute_force(question)
+    assert len(small) > 40
+    for question, best in small:
         if best is not None:
             assert search._most_worth(search.gentle_lanes([question]))[0] >= best - 1e-9
+
+
+def test_the_best_of_a_small_day_is_chosen(small):
+    """By the search in full, also on days that begin outside, and where nothing is moved."""
+    begun = 0
+    for question, best in small:
+        route = choose(question)
+        assert (route is None) == (best is None)
+        if route is not None:
+            assert route.score == pytest.approx(best, abs=1e-6)
+            begun += question.start_at != INSIDE_AT
+    assert begun >= 5
+
+
+def test_a_place_that_is_none_for_the_night_is_left_by_then():
+    """What stands outside at 00:00 stays there all day only where it may stay the night too; else, with nobody
+    there, there is no answer."""
+    begun = [replace(each, times=()) for each in questions() if each.start_at != INSIDE_AT]
+    stays = [choose(replace(each, night_places=(each.start_at,))) for each in begun]
+    assert any(route is not None and route.moves == () for route in stays)
+    assert all(choose(replace(each, night_places=())) is None for each in begun)
 
 
 def test_nor_below_the_worth_of_any_route_of_so_many_moves():
@@ -364,25 +479,32 @@ def test_nor_below_the_worth_of_any_route_of_so_many_moves():
             assert most >= route.score - 1e-9
 
 
-def test_the_bound_counts_the_best_spot_of_every_hour(quick):
-    """Sun in the forenoon at one spot, in the afternoon at another: more than either has is to be had."""
-    question = next(each for each in questions() if each.start_at == INSIDE_AT)
+def two_spots(forenoon, gusty):
+    """A day at two spots, in sun at both, or at number `forenoon` until 13:00 and at the other one after."""
     steps = np.zeros((len(Sum), 3, 96))
     steps[Sum.DARK_HOURS, 1:] = 0.25
     steps[Sum.DARK_HOURS, 1:, 28:76], steps[Sum.HOURS, 1:, 28:76] = 0.0, 0.25
-    for place, at in ((1, slice(28, 52)), (2, slice(52, 76))):
+    steps[Sum.GUST, 1:], steps[Sum.GUST, gusty] = 0.25, 2.0
+    for place in (1, 2):
+        at = slice(28, 76) if not forenoon else slice(28, 52) if place == forenoon else slice(52, 76)
         steps[[Sum.SUN_LIKELY, Sum.SUN_CLEAR], place, at] = 0.25
         steps[[Sum.LIGHT_LIKELY, Sum.LIGHT_OUT, Sum.LIGHT_MOST], place, at] = 0.5
     totals = np.zeros((len(Sum), 3, 97))
     totals[:, :, 1:] = steps.cumsum(axis=2)
     none = np.zeros((3, 97))
     table = DayTable(("inside", "east", "west"), totals, none, none, 96, 76)
-    limits = replace(question.asked.limits, outdoor_h=24.0, sun_h=12.0, sun_target_h=12.0, light_mol=60.0)
-    asked = replace(question.asked, limits=limits, hours=12.0, light_mol=50.0, sun_needed=True, longer_only=False)
-    both = Question(table, asked, INSIDE_AT, tuple(range(24, 80, 2)), 3, ())
-    route = choose(both)
+    asked = questions()[0].asked
+    limits = replace(asked.limits, outdoor_h=24.0, sun_h=12.0, sun_target_h=12.0, light_mol=60.0)
+    asked = replace(asked, limits=limits, hours=12.0, light_mol=50.0, sun_needed=True, longer_only=False)
+    return Question(table, asked, INSIDE_AT, tuple(range(24, 80, 2)), 3, ())
+
+
+def test_the_bound_counts_the_best_spot_of_every_hour(quick):
+    """Sun in the forenoon at one spot, in the afternoon at another: more than either has is to be had."""
+    question = two_spots(forenoon=1, gusty=1)
+    route = choose(question)
     assert (route.places, route.moves) == ((0, 1, 2, 0), (28, 52, 76))
-    assert search._most_worth(search.gentle_lanes([both]))[0] >= route.score + 3 * MOVE_COST - 1e-9
+    assert search._most_worth(search.gentle_lanes([question]))[0] >= route.score + 3 * MOVE_COST - 1e-9
 
 
 @pytest.mark.parametrize("alike", [2, 3])
@@ -485,6 +607,19 @@ def test_no_outing_is_worth_more_than_the_ceiling(asked, seed, moves, night):
     marks, totals = marks_of(asked), random_totals(seed, 50)
     most = float(ceiling(marks, moves, np.asarray(night)))
     assert (score(totals, marks, moves, np.asarray(night)) <= most + 1e-9).all()
+
+
+@settings(max_examples=60)
+@given(targets(), st.integers(0, 999))
+def test_nothing_is_over_where_nothing_is_broken(asked, seed):
+    """The excess is none exactly where every limit and gate is kept."""
+    totals = random_totals(seed, 40)
+    totals[Sum.BARRED] *= totals[Sum.BARRED] > 2.0
+    totals[Sum.HOURS] += 0.1
+    totals[Sum.SUN_CLEAR, ::3] *= 0.05
+    over = excess(totals, marks_of(asked))
+    for number in range(40):
+        assert (over[number] <= 1e-7) == (breaks(asked, totals[:, number]) == [])
 
 
 # --- plans in step -----------------------------------------------------------------------------------

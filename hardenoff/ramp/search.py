@@ -346,6 +346,8 @@ class _Stays:
     before: Ints
     """Place before it; -1: none."""
     after: Ints
+    other_hops: Floats
+    """Cost of the route's hops but for this stay."""
 
     @classmethod
     def of(cls, lanes: Lanes, grid: Grid, routes: Routes) -> _Stays:
@@ -357,6 +359,8 @@ class _Stays:
         edges[..., 1:-1], edges[..., -1] = moves, lanes.quarters
         around = np.full((*places.shape[:2], places.shape[2] + 2), -1)
         around[..., 1:-1] = places
+        hops = np.zeros(places.shape)
+        hops[..., 1:-1] = _hop(np.diff(moves, axis=-1))
         return cls(
             number=number,
             begin=edges[lane, route, number],
@@ -366,6 +370,7 @@ class _Stays:
             between=(moves[:, :, None, :] != when).all(axis=-1) & grid.fresh[:, None, :],
             before=around[lane, route, number],
             after=around[lane, route, number + 2],
+            other_hops=hops.sum(axis=-1, keepdims=True) - hops[lane, route, number],
         )
 
 
@@ -391,7 +396,7 @@ def _split(lanes: Lanes, grid: Grid, parents: Routes) -> Found:
     earlier -= (middle - since)[:, :, :, None]
     whole = lanes.totals(parents.places, lanes.times[lane, parents.index])
     totals = whole[:, :, :, None, None, None] + np.stack([later, earlier], axis=3)
-    hops = _hop(when - stays.begin) * (stays.number > 0) + _hop(stays.end - when) * ~stays.last
+    hops = stays.other_hops + _hop(when - stays.begin) * (stays.number > 0) + _hop(stays.end - when) * ~stays.last
     out = np.broadcast_to((parents.places[:, :, -1] != INSIDE_AT)[:, :, None, None], later.shape[1:])
     night = np.stack([np.where(last, place != INSIDE_AT, out), out], axis=2)
     worth, over = _worth(lanes, totals, moves, hops[:, :, None, None], night)
@@ -433,7 +438,7 @@ def _inserted(lanes: Lanes, grid: Grid, parents: Routes) -> Found:
     new = grid.running[:, :, None, :count][..., late] - grid.running[:, :, None, :count][..., early]
     whole = lanes.totals(parents.places, lanes.times[lane, parents.index])
     totals = (whole[..., None] + until - was)[:, :, :, None] + new
-    hops = _hop(end - begin) + _hop(begin - first) * (stays.number[..., early] > 0)
+    hops = stays.other_hops[..., early] + _hop(end - begin) + _hop(begin - first) * (stays.number[..., early] > 0)
     hops = hops + _hop(stays.end[..., late] - end) * ~stays.last[..., late]
     night = (parents.places[:, :, -1] != INSIDE_AT)[:, :, None, None]
     worth, over = _worth(lanes, totals, moves, hops[:, :, None], night)
