@@ -499,6 +499,17 @@ def two_spots(forenoon, gusty):
     return Question(table, asked, INSIDE_AT, tuple(range(24, 80, 2)), 3, ())
 
 
+def test_what_stands_well_is_moved_where_that_is_worth_two_moves(quick):
+    """Outside since the night, with nearly all to be had where it stands: the afternoon's sun is taken too."""
+    question = two_spots(forenoon=1, gusty=1)
+    asked = replace(question.asked, limits=replace(question.asked.limits, sun_target_h=10.5))
+    question = replace(question, asked=asked, start_at=1, night_places=(1, 2))
+    stays = choose(replace(question, times=()))
+    most = float(ceiling(marks_of(question.asked), 1, np.asarray(True)))
+    assert most - 0.3 < stays.score < choose(question).score
+    assert choose(question).places[:2] == (1, 2)
+
+
 def test_the_bound_counts_the_best_spot_of_every_hour(quick):
     """Sun in the forenoon at one spot, in the afternoon at another: more than either has is to be had."""
     question = two_spots(forenoon=1, gusty=1)

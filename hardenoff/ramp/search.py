@@ -564,7 +564,6 @@ def _allowed_worth(lanes: Lanes, routes: Routes) -> Floats:
     moves = lanes.times[lane, routes.index]
     totals, marks = lanes.totals(routes.places, moves), lanes.marks.shaped(2)
     out = routes.places[:, :, -1] != INSIDE_AT
-    gaps = np.diff(moves, axis=-1)
-    worth = score(totals, marks, moves.shape[-1], out) - hop_cost(gaps)
+    worth = score(totals, marks, moves.shape[-1], out) - hop_cost(np.diff(moves, axis=-1))
     allowed = (excess(totals, marks) <= TOLERANCE) & (totals[Sum.HOURS] > 0.0) & np.isfinite(routes.score)
-    return np.where(allowed & (gaps > 0).all(axis=-1), worth, -np.inf)
+    return np.where(allowed, worth, -np.inf)
