@@ -94,7 +94,7 @@ def shown(monkeypatch: pytest.MonkeyPatch) -> Callable[[Schedule], list[Shared]]
     given: list[Shared] = []
 
     def put(schedule: Schedule) -> list[Shared]:
-        def kept(shared: Shared, days_ahead: bool = False) -> Schedule:
+        def kept(shared: Shared, days_ahead: bool = False, odds: bool = False) -> Schedule:
             given.append(shared)
             return schedule
 
@@ -462,7 +462,7 @@ def test_a_known_fault_is_three_lines_and_its_code(
 ) -> None:
     """No traceback."""
 
-    def fail(shared: Shared, days_ahead: bool = False) -> Schedule:
+    def fail(shared: Shared, days_ahead: bool = False, odds: bool = False) -> Schedule:
         raise fault
 
     monkeypatch.setattr(load, "schedule", fail)

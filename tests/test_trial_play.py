@@ -196,10 +196,13 @@ GRID = pytest.mark.parametrize(
 
 @GRID
 def test_hardly_ever_worse_than_the_chart(name: str, crop: str) -> None:
-    """With true forecasts never; with errors in few pairs (of the whole grid in one of twenty)."""
-    for verdict in reduced(name, crop).verdicts:
-        least = 0.8 if verdict.noisy else 1.0
-        assert verdict.no_worse >= least * verdict.pairs, verdict.worst
+    """With true forecasts never; with errors in one of the eight pairs here at most (of the whole grid: TRIAL.md)."""
+    verdicts = reduced(name, crop).verdicts
+    for verdict in verdicts:
+        assert verdict.noisy or verdict.no_worse == verdict.pairs, verdict.worst
+    noisy = [verdict for verdict in verdicts if verdict.noisy]
+    worse = sum(verdict.pairs - verdict.no_worse for verdict in noisy)
+    assert worse <= 1, [verdict.worst for verdict in noisy]
 
 
 def test_much_better_where_the_chart_is_bad() -> None:
