@@ -71,5 +71,5 @@ def _read(path: Path) -> pd.DataFrame | None:
         if list(frame.columns) != list(COLUMN_NAMES):
             return None
         return finish_hours(frame.astype("float64"))[0]
-    except (OSError, ValueError, UnreadableError):
+    except (OSError, ValueError, LookupError, UnreadableError):  # pandas looks up columns of a damaged heading
         return None

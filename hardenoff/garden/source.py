@@ -39,12 +39,13 @@ class Source:
     def statement(self, where: KeyPath) -> Statement | None:
         """The statement that brings `where`; None if the file doesn't have it.
 
-        It is the last one of the shortest head of the file that says it.
+        It is the last one of the shortest head of the file that says it. None also where no head can be read.
         """
         if not holds(self.data, where):
             return None
         every = self._statements
-        return every[bisect_left(every, True, key=lambda statement: holds(self._head(statement.last), where))]
+        first = bisect_left(every, True, key=lambda statement: holds(self._head(statement.last), where))
+        return every[first] if first < len(every) else None  # too deeply nested to be read a second time
 
     def line(self, where: KeyPath) -> int | None:
         """The line on which that statement begins."""
