@@ -196,7 +196,7 @@ GRID = pytest.mark.parametrize(
 
 @GRID
 def test_hardly_ever_worse_than_the_chart(name: str, crop: str) -> None:
-    """With true forecasts never; with errors in one of the eight pairs here at most (of the whole grid: TRIAL.md)."""
+    """With true forecasts never; with errors in one of these eight pairs at most (the whole grid: TRIAL.md)."""
     verdicts = reduced(name, crop).verdicts
     for verdict in verdicts:
         assert verdict.noisy or verdict.no_worse == verdict.pairs, verdict.worst
