@@ -10,20 +10,19 @@ from collections.abc import Callable, Iterator
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
-from typing import Any
 from zoneinfo import ZoneInfo
 
 import pytest
 from loopback import Loopback, Scripted
+from machine_clock import Clock
 from sample_schedule import sample
 
 import hardenoff
 from hardenoff import keep
-from hardenoff.cli import again, here, load
+from hardenoff.cli import again, load
 from hardenoff.cli.again import Words, shown_again
 from hardenoff.cli.options import Shared
 from hardenoff.cli.output import show_today
-from hardenoff.fetch import adapter, session
 from hardenoff.fetch.answer import Answer
 from hardenoff.fetch.folders import DATABASE
 from hardenoff.fetch.source import Source
@@ -68,24 +67,9 @@ def at(clock: str, day: int = 20) -> datetime:
     return datetime.fromisoformat(f"2027-04-{day}T{clock}").replace(tzinfo=ZONE).astimezone(UTC)
 
 
-class Clock:
-    """The machine's clock, for every module that looks at it."""
-
-    def __init__(self, monkeypatch: pytest.MonkeyPatch) -> None:
-        self.time = at("06:40")
-
-        class Told(datetime):
-            @classmethod
-            def now(_, tz: Any = None) -> datetime:
-                return self.time.astimezone(tz)
-
-        for module in (adapter, session, here):
-            monkeypatch.setattr(module, "datetime", Told)
-
-
 @pytest.fixture
 def clock(monkeypatch: pytest.MonkeyPatch) -> Clock:
-    return Clock(monkeypatch)
+    return Clock(monkeypatch, at("06:40"))
 
 
 def reply() -> bytes:

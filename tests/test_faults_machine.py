@@ -25,17 +25,18 @@ from typing import Any
 import platformdirs
 import pytest
 from loopback import Loopback, Scripted
+from machine_clock import Clock
 from provider_bodies import open_meteo
 from typer.testing import CliRunner, Result
 
 from hardenoff import cli
 from hardenoff.cli import app as program
-from hardenoff.cli import here, output
+from hardenoff.cli import output
 from hardenoff.cli.again import shown_again
 from hardenoff.cli.app import COMMANDS, app
 from hardenoff.cli.garden import at_terminal
 from hardenoff.errors import Exit
-from hardenoff.fetch import adapter, archive, session
+from hardenoff.fetch import archive
 from hardenoff.fetch.folders import cache_folder
 from hardenoff.fetch.past import keep_past, past_path
 from hardenoff.fetch.source import Reading
@@ -66,24 +67,9 @@ state = {{ on = {today}, air = 11, sun = 11, cold = 1, light_mol = 25 }}
 NOT_KEPT = "this run can't be kept"
 
 
-class Clock:
-    """The machine's clock, for every module that looks at it."""
-
-    def __init__(self, monkeypatch: pytest.MonkeyPatch) -> None:
-        self.time = NOW
-
-        class Told(datetime):
-            @classmethod
-            def now(_, tz: Any = None) -> datetime:
-                return self.time.astimezone(tz)
-
-        for module in (adapter, session, here):
-            monkeypatch.setattr(module, "datetime", Told)
-
-
 @pytest.fixture
 def clock(monkeypatch: pytest.MonkeyPatch) -> Clock:
-    return Clock(monkeypatch)
+    return Clock(monkeypatch, NOW)
 
 
 @pytest.fixture
