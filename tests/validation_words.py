@@ -32,7 +32,7 @@ SUBJECTS = {
     "Light, and radiation that a forecast leaves out": ("test_sun_light",),
     "Nights": ("test_night", "test_learned", "test_skill"),
     "Wind and humidity": ("test_wind", "test_frame"),
-    "Tables and rules": ("test_tables", "test_ramp_practice", "test_ramp_state"),
+    "Tables and rules": ("test_tables", "test_ramp_practice", "test_ramp_rules", "test_ramp_state"),
     "The day's choice": ("test_ramp_choice", "test_ramp_properties"),
     "Trials": ("test_trial_weather",),
     "Replies, units, files": (
