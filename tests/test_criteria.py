@@ -265,6 +265,6 @@ def test_the_evening_is_said_with_what_is_missing():
 
 def test_where_light_is_missing_shade_is_advised():
     """A clear day would be a leap for the leaves."""
-    dim = replace(NEAR, light_mol=5.0)
+    dim = replace(NEAR, light_mol=4.0)
     text = plan_view.render(plan(garden(state=dim, week=WORK), Weather(days=10).forecast()), width=120)
     assert "shade them at first" in text

@@ -40,6 +40,7 @@ from hardenoff.ramp.question import Lanes, Question, route_totals
 from hardenoff.ramp.scene import build_ground, build_scene, with_weather
 from hardenoff.ramp.table import INSIDE_AT, DayTable, Sum
 from hardenoff.ramp.watch import NightWatch
+from hardenoff.ramp.weights import Weights
 from hardenoff.records import Span
 from hardenoff.sun.light import with_radiation
 
@@ -220,13 +221,12 @@ def breaks(asked, totals):
     """The limits and gates that totals break, from the limits themselves."""
     limits, slack = asked.limits, 1e-6
     hours, sun = totals[Sum.HOURS], totals[Sum.SUN_CLEAR]
-    silent = not np.isfinite(limits.sun_h)
     return [
         name
         for name, broken in {
             "barred": totals[Sum.BARRED] > slack,
-            "sun": not silent and sun > limits.sun_h + slack,
-            "sun beyond the hours": silent
+            "sun": sun > limits.sun_h + slack,
+            "sun beyond the hours": not limits.sun_hours_told
             and hours > limits.outdoor_h + slack
             and sun > NO_SUN_TOLERATED_H + slack,
             "light": totals[Sum.LIGHT_MOST] > limits.light_mol + slack,
@@ -484,7 +484,7 @@ def two_spots(forenoon, gusty):
     steps = np.zeros((len(Sum), 3, 96))
     steps[Sum.DARK_HOURS, 1:] = 0.25
     steps[Sum.DARK_HOURS, 1:, 28:76], steps[Sum.HOURS, 1:, 28:76] = 0.0, 0.25
-    steps[Sum.GUST, 1:], steps[Sum.GUST, gusty] = 0.25, 2.0
+    steps[Sum.STRAIN, 1:], steps[Sum.STRAIN, gusty] = 1e-5, 1e-4
     for place in (1, 2):
         at = slice(28, 76) if not forenoon else slice(28, 52) if place == forenoon else slice(52, 76)
         steps[[Sum.SUN_LIKELY, Sum.SUN_CLEAR], place, at] = 0.25
@@ -495,7 +495,7 @@ def two_spots(forenoon, gusty):
     table = DayTable(("inside", "east", "west"), totals, none, none, 96, 76)
     asked = questions()[0].asked
     limits = replace(asked.limits, outdoor_h=24.0, sun_h=12.0, sun_target_h=12.0, light_mol=60.0)
-    asked = replace(asked, limits=limits, hours=12.0, light_mol=50.0, sun_needed=True, longer_only=False)
+    asked = replace(asked, limits=limits, hours=12.0, light_mol=50.0, weights=Weights(sun=1.0), longer_only=False)
     return Question(table, asked, INSIDE_AT, tuple(range(24, 80, 2)), 3, ())
 
 
@@ -556,6 +556,7 @@ def targets(draw):
         check_below_c=9.0,
         harm_below_c=2.0,
         sun_target_h=target,
+        sun_hours_told=bool(np.isfinite(sun_h)) and draw(st.booleans()),
         near_end=draw(st.booleans()),
         lagging=draw(st.booleans()),
     )
@@ -563,10 +564,8 @@ def targets(draw):
         limits=limits,
         hours=draw(st.sampled_from([0.0, 0.5, 2.0, 9.0])),
         light_mol=draw(st.floats(1.0, 60.0)),
-        air_needed=draw(st.booleans()),
-        sun_needed=draw(st.booleans()),
+        weights=Weights(*(draw(st.sampled_from([0.0, 0.2, 0.65, 1.0, 1.5])) for _ in range(3))),
         nights_needed=draw(st.booleans()),
-        light_needed=draw(st.booleans()),
         longer_only=draw(st.booleans()),
         used_to_mol=draw(st.floats(0.0, 40.0)),
         grace_h=draw(st.sampled_from([0.0, 0.5])),
@@ -576,7 +575,7 @@ def targets(draw):
 def random_totals(seed, *shape):
     """Totals of any outings, in the size of a day's, some quantities none at all."""
     random = np.random.default_rng(seed)
-    size = np.array([9.0, 5.0, 5.0, 5.0, 45.0, 40.0, 6.0, 3.0, 45.0, 90.0, 8.0, 4.0])
+    size = np.array([9.0, 5.0, 5.0, 5.0, 45.0, 40.0, 0.06, 3.0, 45.0, 2000.0, 8.0, 4.0])
     totals = random.uniform(0.0, 1.0, (len(Sum), *shape)) * size.reshape(-1, *([1] * len(shape)))
     return totals * (random.random(totals.shape) < 0.8)
 
@@ -605,7 +604,7 @@ def test_marks_side_by_side_are_those_of_each(several, axes, seed, night):
 def test_every_mark_of_a_lane_is_its_own(several, axes):
     """Name by name, in the shape that is asked for."""
     marks = Marks.of(several).shaped(axes)
-    names = [each.name for each in fields(Marks) if each.name not in ("some", "all_limited", "rows")]
+    names = [each.name for each in fields(Marks) if each.name not in ("some", "alike", "rows")]
     for name in names:
         values = getattr(marks, name)
         assert values.shape == (len(several), *([1] * (axes - 1)))

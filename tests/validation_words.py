@@ -78,14 +78,19 @@ NOT_CHECKED = (
         ),
     ),
     Gap(
-        "The worth of an outing: points for moves, cool hours, nights, an axis that is done",
+        "The worth of an outing: points for moves, cool and gusty hours, nights, an axis that is ahead or done",
         "Tastes of ours. That the search finds the best day by them is checked (*The day's choice*), that they "
         "are the right ones can't be.",
         (
             "ramp.credit:MOVE_COST",
-            "ramp.credit:COOL_HOUR_COST",
+            "ramp.table:COOL_HOUR_COST",
+            "ramp.table:GUST_HOUR_COST",
             "ramp.credit:NIGHT_WORTH",
-            "ramp.credit:DONE_WORTH",
+            "ramp.weights:LIGHT_WORTH",
+            "ramp.weights:AHEAD_DAYS",
+            "ramp.weights:AHEAD_WORTH",
+            "ramp.weights:DONE_WORTH",
+            "ramp.weights:LIGHT_GAIN",
         ),
     ),
     Gap(

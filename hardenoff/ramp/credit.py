@@ -6,7 +6,6 @@ Everything here takes many outings at once, of one batch or of several side by s
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass, fields
 from functools import lru_cache
@@ -18,6 +17,7 @@ from numpy.typing import NDArray
 from hardenoff.ramp.limits import NO_SUN_TOLERATED_H, SEEKS_SUN_H, DayLimits
 from hardenoff.ramp.scene import Bools, Floats
 from hardenoff.ramp.table import Sum
+from hardenoff.ramp.weights import Weights
 
 Ints = NDArray[np.int64]
 
@@ -29,14 +29,12 @@ DULL_DAY = 1.0 / 3.0
 """Share of sun's credit that a place in the sun earns when cloud keeps the sun away."""
 CATCH_UP = 1.5
 """Factor on sun's credit while sun lags air."""
-MOVE_COST, COOL_HOUR_COST = 0.02, 0.01
-"""Score lost for a move, and for an hour below 15 C."""
+MOVE_COST = 0.02
+"""Score lost for a move."""
 HOP_COST, HOP_QUARTERS = 0.3, 4
 """Score lost for a stop, outside or in, hardly worth the carrying: less the longer, none from an hour on."""
 TOLD_GRACE_H = 0.5
 """Fetched in so much later than the rule's hours, a day that was told still counts as keeping to them."""
-DONE_WORTH = 0.2
-"""Score of an axis that is at the rule's end already, as a share of what it counts before."""
 NIGHT_WORTH = 0.5
 """Score of a night out while nights are still needed; a tenth of it afterwards."""
 FULLNESS_WORTH = 0.1
@@ -58,12 +56,8 @@ class Asked:
     """Sun-up hours that the limit stands for today: never more than the day has."""
     light_mol: float
     """Light that counts as a full day: the light cap, or a clear day at the planting spot if that is less."""
-    air_needed: bool
-    sun_needed: bool
-    """False once the axis is at the rule's end."""
+    weights: Weights
     nights_needed: bool
-    light_needed: bool
-    """Air and sun are done and only the leaves' light is missing: then light is what is sought."""
     longer_only: bool
     used_to_mol: float = 0.0
     """Light of a day that the leaves are used to."""
@@ -95,8 +89,9 @@ class Marks:
     sun_most_h: Any
     """Infinite where the rule is silent on sun."""
     per_sun_most: Any
-    """1 / the sun limit; where there is none, 1 / what deep shade lets through."""
-    sun_limited: Any
+    """1 / the sun limit; zero where the rule is silent on sun."""
+    per_sun_sheltered: Any
+    """1 / the sun limit of the sheltered way: what deep shade lets through, where the rule has no hours of sun."""
     per_cap: Any
     sun_by_air: Any
     sun_by_sun: Any
@@ -116,11 +111,10 @@ class Marks:
     night_worth: Any
     longer_only: Any
     per_used_to: Any
-    gust_m_s: Any
     some: frozenset[str] = frozenset()
     """Which of these are other than zero in some lane: the rest need not be reckoned with."""
-    all_limited: bool = True
-    """No lane's rule is silent on sun."""
+    alike: bool = True
+    """Both ways have the same sun limit in every lane."""
     rows: Floats | None = None
     """The same as `[mark, lane]`, where there are several lanes."""
 
@@ -131,22 +125,22 @@ class Marks:
             return marks_of(asked[0])
         rows = [_marks(each) for each in asked]
         some = frozenset(name for name, values in zip(_NAMES, zip(*rows, strict=True), strict=True) if any(values))
-        limited = all(math.isfinite(each.limits.sun_h) for each in asked)
-        return cls._of_rows(np.ascontiguousarray(np.array(rows).T), some, limited, 1)
+        alike = all(each.limits.sun_hours_told for each in asked)
+        return cls._of_rows(np.ascontiguousarray(np.array(rows).T), some, alike, 1)
 
     def shaped(self, axes: int) -> Marks:
         """The same with so many axes, the first of them the lanes'."""
         if self.rows is None:
             return self
-        return self._of_rows(self.rows, self.some, self.all_limited, axes)
+        return self._of_rows(self.rows, self.some, self.alike, axes)
 
     @classmethod
-    def _of_rows(cls, rows: Floats, some: frozenset[str], limited: bool, axes: int) -> Marks:
+    def _of_rows(cls, rows: Floats, some: frozenset[str], alike: bool, axes: int) -> Marks:
         shaped: dict[str, Any] = dict(zip(_NAMES, rows.reshape(*rows.shape, *([1] * (axes - 1))), strict=True))
-        return cls(**shaped, some=some, all_limited=limited, rows=rows)
+        return cls(**shaped, some=some, alike=alike, rows=rows)
 
 
-_NAMES = tuple(each.name for each in fields(Marks) if each.name not in ("some", "all_limited", "rows"))
+_NAMES = tuple(each.name for each in fields(Marks) if each.name not in ("some", "alike", "rows"))
 """The marks proper, in the order of `_marks`."""
 
 
@@ -155,22 +149,22 @@ def marks_of(asked: Asked) -> Marks:
     """The targets of one day."""
     row: dict[str, Any] = dict(zip(_NAMES, _marks(asked), strict=True))
     some = frozenset(name for name, value in row.items() if value)
-    return Marks(**row, some=some, all_limited=math.isfinite(asked.limits.sun_h))
+    return Marks(**row, some=some, alike=asked.limits.sun_hours_told)
 
 
 def _marks(asked: Asked) -> tuple[float, ...]:
     """One lane's marks, in the order in which `Marks` names them."""
     limits, by = asked.limits, asked.sun_by
     target = limits.sun_target_h if by == "sun" and limits.sun_target_h is not None else np.inf
-    limited = math.isfinite(limits.sun_h)
+    per_sun_most = 1.0 / limits.sun_h
     return (
         1.0 / (FULL_AIR * asked.hours) if asked.hours > 0.0 else 0.0,
         1.0 / max(asked.hours, TOLERANCE),
         limits.outdoor_h,
         asked.grace_h,
         limits.sun_h,
-        1.0 / (limits.sun_h if limited else NO_SUN_TOLERATED_H),
-        float(limited),
+        per_sun_most,
+        per_sun_most if limits.sun_hours_told else max(per_sun_most, 1.0 / NO_SUN_TOLERATED_H),
         1.0 / limits.light_mol,
         float(by == "air"),
         float(by == "sun"),
@@ -180,14 +174,13 @@ def _marks(asked: Asked) -> tuple[float, ...]:
         1.0 / target,
         1.0 / (FULL_SUN * asked.light_mol),
         1.0 / asked.light_mol,
-        1.0 if asked.air_needed else DONE_WORTH,
-        1.0 if asked.sun_needed else DONE_WORTH,
+        asked.weights.air,
+        asked.weights.sun,
         CATCH_UP if limits.lagging else 1.0,
-        float(asked.light_needed),
+        asked.weights.light,
         NIGHT_WORTH if asked.nights_needed else NIGHT_WORTH / 10.0,
         float(asked.longer_only),
         0.0 if by == "air" else 1.0 / max(asked.used_to_mol, LEAST_USED_TO_MOL),
-        limits.gust_m_s,
     )
 
 
@@ -233,10 +226,11 @@ def excess(totals: Floats, marks: Marks) -> Floats:
 
     Shares of the limits and barred quarter hours, summed up.
     """
-    over: Floats = np.maximum(totals[Sum.SUN_CLEAR] * marks.per_sun_most - (1.0 + TOLERANCE), 0.0)
-    if not marks.all_limited:  # beyond the hours of a rule that is silent on sun: deep shade only
+    per_sun = marks.per_sun_most
+    if not marks.alike:  # longer outside than a rule without hours of sun says: deep shade only
         sheltered = totals[Sum.HOURS] > marks.outdoor_h + TOLERANCE
-        over = over * np.maximum(marks.sun_limited, sheltered)
+        per_sun = np.where(sheltered, marks.per_sun_sheltered, per_sun)
+    over: Floats = np.maximum(totals[Sum.SUN_CLEAR] * per_sun - (1.0 + TOLERANCE), 0.0)
     over = over + totals[Sum.BARRED] + np.maximum(totals[Sum.LIGHT_MOST] * marks.per_cap - (1.0 + TOLERANCE), 0.0)
     if "longer_only" in marks.some:
         beyond = np.maximum(totals[Sum.HOURS] / marks.outdoor_h - (1.0 + TOLERANCE), 0.0)
@@ -245,7 +239,7 @@ def excess(totals: Floats, marks: Marks) -> Floats:
 
 
 def score(totals: Floats, marks: Marks, moves: int, night_out: Bools) -> Floats:
-    """What outings are worth, `[...]` of totals `[sum, ...]`: credit less the cost of moves and of cool hours.
+    """What outings are worth, `[...]` of totals `[sum, ...]`: credit less the cost of moves, cool hours and gusts.
 
     `night_out`: whether they end outside, of a shape that fits. The cost of hops is not in it (`hop_cost`).
     """
@@ -257,7 +251,7 @@ def score(totals: Floats, marks: Marks, moves: int, night_out: Bools) -> Floats:
         + FULLNESS_WORTH * fullness(totals, marks)
         + LIGHT_KEPT_WORTH * np.minimum(totals[Sum.LIGHT_LIKELY] * marks.per_used_to, 1.0)
         - BAND_COST * (totals[Sum.SUN_BAND] > marks.sun_most_h + TOLERANCE)
-        - COOL_HOUR_COST * totals[Sum.COLD_HOURS]
+        - totals[Sum.STRAIN]
         - MOVE_COST * moves
     )
     if "light_worth" in marks.some:
@@ -293,11 +287,10 @@ def fullness(totals: Floats, marks: Marks) -> Floats:
 
 
 def tie_break(totals: Floats, marks: Marks) -> Floats:
-    """Among equal scores the gentler wins: less outdoor light, less time in the dark, less wind."""
+    """Among equal scores the gentler wins: less outdoor light, less time in the dark."""
     light: Floats = totals[Sum.LIGHT_OUT] * marks.per_cap
-    wind: Floats = totals[Sum.GUST] / (24.0 * marks.gust_m_s)
     dark: Floats = 0.1 * totals[Sum.DARK_HOURS]
-    return -light - dark - 0.01 * wind
+    return -light - dark
 
 
 def hop_cost(gaps: Ints) -> Floats:

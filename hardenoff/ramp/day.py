@@ -10,7 +10,7 @@ from hardenoff.night import Judgement, SpotNight
 from hardenoff.ramp.asking import Asking, answered
 from hardenoff.ramp.capacity import Carry, DayBook, Look, morning_times, move_times
 from hardenoff.ramp.credit import TOLD_GRACE_H, Asked, Credit, credit, marks_of
-from hardenoff.ramp.finish import axis_done, is_hardened, light_done, nights_needed, sun_and_air_done
+from hardenoff.ramp.finish import is_hardened, light_done, nights_needed
 from hardenoff.ramp.indoors import indoor_day_mol, indoor_quarters, is_warm_room, lamp_of
 from hardenoff.ramp.limits import DayLimits, day_limits
 from hardenoff.ramp.logbook import DayDone
@@ -21,6 +21,7 @@ from hardenoff.ramp.state import DayEarned, State, after_day
 from hardenoff.ramp.table import INSIDE_AT, DayTable, Gates, Margins, Sum, day_table, gates
 from hardenoff.ramp.told import fetched_later, route_of, with_sun_noted
 from hardenoff.ramp.watch import NightWatch
+from hardenoff.ramp.weights import DaysLeft, Weights, weights
 from hardenoff.records import INSIDE, Batch, Garden, Way
 
 T = TypeVar("T")
@@ -174,15 +175,15 @@ class DayPlanner:
             limits=limits,
             hours=min(limits.outdoor_h, scene.sun_up_h(day)),
             light_mol=min(limits.light_mol, max(self.clear_day_mol(batch, day), 1.0)),
-            air_needed=not axis_done(batch, run.state.air),
-            sun_needed=not axis_done(batch, run.state.sun),
+            weights=self._weights(run, day),
             nights_needed=run.state.cold < nights_needed(batch),
-            light_needed=not run.hardened
-            and sun_and_air_done(batch, run.state)
-            and not self.light_done(batch, run.state, day),
             longer_only=batch.way == "longer",
             used_to_mol=run.state.light_mol,
         )
+
+    def _weights(self, run: Run, day: int) -> Weights:
+        left = DaysLeft.of(run.batch, run.state, self.clear_day_mol(run.batch, day), self.indoor_mol(run.batch))
+        return weights(replace(left, light=0.0) if run.hardened else left)
 
     def _question(self, run: Run, day: int, asked: Asked, minutes: float, book: DayBook) -> tuple[Question, Gates]:
         scene = self.scene
@@ -210,7 +211,7 @@ class DayPlanner:
             bars = gates(scene, day, scene.tracks, batch.crop, limits, self.margins, chilled=chilled, full=full)
             waits = None if batch.waits is None else scene.track(batch.waits)
             light = indoor_quarters(batch, self.garden, scene, day)
-            book.tables[key] = day_table(scene, day, bars, light, waits), bars
+            book.tables[key] = day_table(scene, day, bars, limits.gust_m_s, light, waits), bars
         return book.tables[key]
 
     def _next_morning(self, day: int, minutes: float, tomorrow: DayBook) -> tuple[int, ...]:

@@ -50,6 +50,8 @@ class DayLimits:
     """Sun is on the rule's last ramp-days, where light counts as well as hours."""
     lagging: bool
     """Sun lags air: its credit counts half as much again."""
+    sun_hours_told: bool = True
+    """The rule tells hours of direct sun, so they hold on the sheltered way as well; else that is deep shade."""
     gust_is_stand_in: bool = False
     """The rule is silent on wind; the default rule's number stands in."""
 
@@ -82,6 +84,7 @@ def day_limits(batch: Batch, state: State, *, indoor_mol: float, sun_up_h: float
         sun_target_h=_sun_asked(sun, sun_up_h),
         near_end=sun_row > rule.length - LIGHT_COUNTS_LAST,
         lagging=state.air - state.sun > LAG,
+        sun_hours_told=hardened or sun.direct_sun_hours is not None,
         gust_is_stand_in=row.gust_m_s is None,
     )
 

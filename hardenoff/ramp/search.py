@@ -16,7 +16,6 @@ from itertools import combinations, product
 import numpy as np
 
 from hardenoff.ramp.credit import (
-    COOL_HOUR_COST,
     MOVE_COST,
     TOLERANCE,
     Ints,
@@ -34,9 +33,9 @@ COARSE, FEW_TIMES = 10, 12
 """Times of a day on the coarse grid; all of them where there are but few."""
 ALONE, WHOLE = 5, 40
 """Places in the list of times by which one move may shift alone, and all of them as one."""
-KEPT = {1: (2, 1), 2: (4, 2), 3: (12, 4), 4: (3, 2)}
+KEPT = {1: (2, 1), 2: (4, 2), 3: (9, 4), 4: (3, 2)}
 """Routes of so many moves that are made exact: with near misses, and without."""
-GROWN = {1: (2, 1), 2: (2, 1), 3: (2, 1)}
+GROWN = {1: (2, 1), 2: (3, 1), 3: (2, 1)}
 """Routes of so many moves from which longer ones are grown, likewise."""
 NEAR_MISS, MISS = 3.0, 1000.0
 """Score lost per share of a limit that a route breaks: near misses may be refined into a fit, and beside them the
@@ -185,15 +184,15 @@ def lanes_of(lanes: Lanes, some: Ints) -> Lanes:
 
 
 def gentle_lanes(questions: Sequence[Question]) -> Lanes:
-    """Lanes on whose cool hours a trifle is laid for light, dark and wind: so the gentler of two equals wins."""
+    """Lanes on whose strain a trifle is laid for light and dark: so the gentler of two equals wins."""
     lanes = Lanes.of(questions, COMPARED)
     count = lanes.count
-    cool = lanes.running.reshape(COMPARED, len(questions), 2 * count + 1, -1)[Sum.COLD_HOURS]
+    strain = lanes.running.reshape(COMPARED, len(questions), 2 * count + 1, -1)[Sum.STRAIN]
     for lane, question in enumerate(questions):
-        unease = -tie_break(question.table.totals, marks_of(question.asked)) * (GENTLE / COOL_HOUR_COST)
-        cool[lane, :count] += unease
-        cool[lane, count:-1] += unease
-        cool[lane, -1] += unease[question.start_at]
+        unease = -tie_break(question.table.totals, marks_of(question.asked)) * GENTLE
+        strain[lane, :count] += unease
+        strain[lane, count:-1] += unease
+        strain[lane, -1] += unease[question.start_at]
     return lanes
 
 
@@ -208,7 +207,7 @@ def _most_worth(lanes: Lanes) -> Floats:
     rows = lanes.running.reshape(COMPARED, len(lanes.questions), 2 * lanes.count + 1, -1)[:, :, : lanes.count]
     steps = np.diff(rows, axis=-1)
     most = steps.max(axis=2).sum(axis=-1)
-    most[[Sum.BARRED, Sum.COLD_HOURS, Sum.SUN_BAND]] = 0.0
+    most[[Sum.BARRED, Sum.STRAIN, Sum.SUN_BAND]] = 0.0
     most[Sum.HOURS] = np.minimum(most[Sum.HOURS], lanes.marks.outdoor_h)  # never counted as the sheltered way
     return score(most, lanes.marks, 0, np.any(lanes.ends[:, 1:], axis=1))
 

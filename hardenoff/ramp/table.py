@@ -31,21 +31,25 @@ class Sum(IntEnum):
     """mol/m2, lamp included."""
     LIGHT_OUT = 5
     """Likely mol/m2 outdoors."""
-    COLD_HOURS = 6
-    """Hours outside below 15 C."""
+    STRAIN = 6
+    """Score lost hour by hour outside: below 15 C, and in gusts near the limit."""
     BARRED = 7
     """Quarter hours that a gate forbids."""
     LIGHT_LIKELY = 8
     """Likely mol/m2, lamp included."""
     GUST = 9
-    """Gust-hours at the plant, m/s h: to tell the calmer of two equals."""
+    """Hours outside, each times the gust at the plant [m/s] to the power by which gusts strain."""
     DARK_HOURS = 10
     """Hours outside with the sun down: to tell the earlier home of two equals."""
     UNKNOWN = 11
     """Quarter hours without forecast radiation."""
 
 
-COOL_C = 15.0
+COOL_C, COOL_HOUR_COST = 15.0, 0.01
+"""Score lost for an hour outside below so much (ours)."""
+GUST_HOUR_COST, GUST_POWER = 0.1, 4
+"""Score lost for an hour with gusts at the limit; less by this power the further below it they are: a forecast of
+gusts is rough, so the calmer of two spots is worth a little (ours)."""
 LEE_SHARE = 0.5
 """Under a wind alert only spots that let no more of the wind through than this are open (ours)."""
 
@@ -169,17 +173,20 @@ def _alerted_wind(scene: Scene, at: slice, tracks: Sequence[SpotTrack]) -> Bools
     return lee
 
 
-def day_table(scene: Scene, day: int, bars: Gates, indoor_mol: Floats, waits: SpotTrack | None) -> DayTable:
+def day_table(
+    scene: Scene, day: int, bars: Gates, gust_m_s: float, indoor_mol: Floats, waits: SpotTrack | None
+) -> DayTable:
     """Running totals of all places on one day.
 
-    `bars`: the gates of all spots; `indoor_mol`: light of each quarter hour inside [mol/m2]; `waits`: the spot
-    that stands for `inside`.
+    `bars`: the gates of all spots; `gust_m_s`: the gust limit at the plant; `indoor_mol`: light of each quarter
+    hour inside [mol/m2]; `waits`: the spot that stands for `inside`.
     """
     at = scene.slots(day)
     quarters = at.stop - at.start
     if day not in scene.outdoors:
         scene.outdoors[day] = _outdoors(scene, day)
     totals = scene.outdoors[day].copy()
+    totals[Sum.STRAIN] += GUST_HOUR_COST * totals[Sum.GUST] / gust_m_s**GUST_POWER
     if waits is None:
         totals[[Sum.LIGHT_MOST, Sum.LIGHT_LIKELY], INSIDE_AT, 1:] = np.cumsum(indoor_mol)
     else:
@@ -229,9 +236,9 @@ def _outdoors(scene: Scene, day: int) -> Floats:
     steps[Sum.SUN_BAND, 1:] = band_h
     steps[Sum.LIGHT_MOST, 1:] = most_mol
     steps[[Sum.LIGHT_OUT, Sum.LIGHT_LIKELY], 1:] = np.where(unknown, 0.0, likely_mol)
-    steps[Sum.COLD_HOURS, 1:] = cool
+    steps[Sum.STRAIN, 1:] = COOL_HOUR_COST * cool
     steps[Sum.DARK_HOURS, 1:] = 0.25 - hours_up
-    steps[Sum.GUST, 1:] = np.nan_to_num(gust) / 4.0
+    steps[Sum.GUST, 1:] = np.nan_to_num(gust) ** GUST_POWER / 4.0
     steps[Sum.UNKNOWN, 1:] = unknown & scene.sun_up[at]
     return _running(steps)
 
