@@ -205,7 +205,7 @@ def test_a_hold_for_wind_names_the_lee_that_would_do():
     """A storm all day in the open: the share of the wind that may be let through."""
     day = rows(plan(garden(spots=(OPEN,)), Weather(days=2, gust_m_s=14.0).forecast()))[0]
     lee = next(reason for reason in day.reasons if reason.code == "nearest_lee")
-    assert lee.value == pytest.approx(5.0 / (14.0 * 0.65 * 1.4))
+    assert lee.value == pytest.approx(5.0 / (14.0 * 0.65 * 1.5))
 
 
 # --- what decides a night ----------------------------------------------------------------------------
