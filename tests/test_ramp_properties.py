@@ -111,10 +111,21 @@ def test_a_colder_night_brings_nothing_out(seed):
 MORNING_NOON_EVENING = ((Span(7 * 60, 8 * 60), Span(12 * 60, 13 * 60), Span(18 * 60, 21 * 60)),) * 7
 
 
-@pytest.fixture(scope="module", params=[HOME, MORNING_NOON_EVENING], ids=["home", "morning, noon, evening"])
+EARLY_AND_LATE = ((Span(6 * 60, 7 * 60), Span(18 * 60, 21 * 60)),) * 7
+CARERS = {
+    "tomato, home": ("tomato", HOME),
+    "tomato, morning, noon, evening": ("tomato", MORNING_NOON_EVENING),
+    "tomato, early and late": ("tomato", EARLY_AND_LATE),
+    "cabbage, home": ("cabbage", HOME),
+    "cabbage, morning, noon, evening": ("cabbage", MORNING_NOON_EVENING),
+}
+
+
+@pytest.fixture(scope="module", params=CARERS.values(), ids=list(CARERS))
 def finish(request):
     """The finish in settled weather, as days from the first, where some days are told as spent inside."""
-    of = garden(week=request.param, start=FIRST)
+    crop, week = request.param
+    of = garden(crop, week=week, start=FIRST)
     base = planner_of(of, Weather(days=14).forecast(), 30)
 
     def with_missed(missed):
