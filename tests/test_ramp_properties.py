@@ -109,8 +109,6 @@ def test_a_colder_night_brings_nothing_out(seed):
 
 
 MORNING_NOON_EVENING = ((Span(7 * 60, 8 * 60), Span(12 * 60, 13 * 60), Span(18 * 60, 21 * 60)),) * 7
-
-
 EARLY_AND_LATE = ((Span(6 * 60, 7 * 60), Span(18 * 60, 21 * 60)),) * 7
 CARERS = {
     "tomato, home": ("tomato", HOME),

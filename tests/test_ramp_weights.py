@@ -6,16 +6,17 @@ from datetime import timedelta
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from test_ramp_properties import planner_of
-from weather import FIRST, Weather, garden
+from test_ramp_properties import EARLY_AND_LATE, planner_of
+from weather import FIRST, OPEN, Weather, garden
 
 from hardenoff.ramp.finish import light_done
 from hardenoff.ramp.limits import light_cap_mol
+from hardenoff.ramp.scene import GUST_AT_PLANT
 from hardenoff.ramp.state import State, acclimate
+from hardenoff.ramp.table import GUST_HOUR_COST, GUST_POWER, Sum
 from hardenoff.ramp.weights import DONE_WORTH, LIGHT_GAIN, LIGHT_WORTH, DaysLeft, light_days, weights
-from hardenoff.records import Span
+from hardenoff.records import ShelterArc
 
-EARLY_AND_LATE = ((Span(6 * 60, 7 * 60), Span(18 * 60, 21 * 60)),) * 7
 DAYS = st.floats(0.0, 20.0)
 
 
@@ -71,7 +72,7 @@ def test_light_that_is_there_needs_no_day(batch):
 
 def test_who_carries_early_and_late_gets_their_leaves_used_to_light():
     """Whole days in deep shade earn air, but wean the leaves from light: under the lamp, with the sun early and
-    late, they get there sooner than a rule of seven days three times over."""
+    late, they get there within a fortnight."""
     of = garden("cabbage", week=EARLY_AND_LATE, start=FIRST)
     planner = planner_of(of, Weather(days=14).forecast(), 40)
     days = planner.plan(of.batches, FIRST + timedelta(days=30))["seedlings"]
@@ -80,3 +81,18 @@ def test_who_carries_early_and_late_gets_their_leaves_used_to_light():
     assert on - FIRST < timedelta(days=14)
     until = [day for day in days if day.date <= on]
     assert min(day.state.light_mol for day in until) > 0.6 * until[0].state.light_mol
+
+
+def test_gusts_near_the_limit_cost_and_the_lee_is_taken():
+    """At two beds in the same sun every hour costs by the fourth power of gust over limit, so the calm one is taken,
+    wherever it stands in the garden."""
+    lee = replace(OPEN, name="lee", shelter=(ShelterArc(0.0, 360.0, 0.8),))
+    for spots in ((lee, OPEN), (OPEN, lee)):
+        of = garden(spots=spots, start=FIRST)
+        weather = Weather(days=4, low_c=18.0, high_c=24.0, gust_m_s=5.0)
+        day = planner_of(of, weather.forecast(), 4).plan(of.batches, FIRST)["seedlings"][0]
+        for place, spot in enumerate(spots, start=1):
+            share = GUST_AT_PLANT * (0.8 if spot is lee else 1.0)
+            hourly = GUST_HOUR_COST * (5.0 * share / day.limits.gust_m_s) ** GUST_POWER
+            assert day.table.totals[Sum.STRAIN, place, -1] == pytest.approx(24.0 * hourly)
+        assert {day.table.names[place] for place in day.route.places} == {"inside", "lee"}
