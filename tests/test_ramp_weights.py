@@ -84,8 +84,7 @@ def test_who_carries_early_and_late_gets_their_leaves_used_to_light():
 
 
 def test_gusts_near_the_limit_cost_and_the_lee_is_taken():
-    """At two beds in the same sun every hour costs by the fourth power of gust over limit, so the calm one is taken,
-    wherever it stands in the garden."""
+    """Each hour costs by the fourth power of gust over limit; of two beds in equal sun the calm one is taken."""
     lee = replace(OPEN, name="lee", shelter=(ShelterArc(0.0, 360.0, 0.8),))
     for spots in ((lee, OPEN), (OPEN, lee)):
         of = garden(spots=spots, start=FIRST)
